@@ -1,0 +1,1 @@
+"""The record of every dry fit of every plank."""

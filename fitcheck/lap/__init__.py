@@ -1,0 +1,1 @@
+"""The lap in one photograph: the straightened strip, the edge, the line and the open lap."""
