@@ -1,0 +1,129 @@
+"""Lengths are read exactly, printed fractions read back, and what is not a length is refused with the forms shown."""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fitcheck.lengths import FORMS, FRACTIONS, format_doubt, format_length, format_past, parse_length
+from fitcheck.refusal import WrongCall
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [
+        ("12.7mm", 12.7),
+        ("5cm", 50.0),
+        ("2.4m", 2400.0),
+        (" 2.4 M ", 2400.0),
+        (".5mm", 0.5),
+        ("1/2in", 12.7),
+        ("1-3/8in", 34.925),
+        ("1 3/16 in", 30.1625),
+        ("1½in", 38.1),
+        ('0.5"', 12.7),
+        ("0.5″", 12.7),
+        ("5/4in", 31.75),
+        ("3ft", 914.4),
+        ("3ft 6-1/2in", 1079.5),
+        ("3' 6\"", 1066.8),
+        ("3'-6 1/2\"", 1079.5),
+        ("3ft 1/2in", 927.1),
+        ("1-2-3", 365.125),
+        ("0-0-1", 3.175),
+        ("0mm", 0.0),
+    ],
+)
+def test_every_accepted_form_is_read(text, mm):
+    assert parse_length(text) == mm
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("12", "1/2", "1-3/8", "1 3/16", "", "in", "mm", "nanmm", "inf mm", "1e3mm", "1,5mm", "1/0in", "1-5/4in"),
+        *("1 2 in", "3ft 14in", "1-12-0", "1-2-8", "1-2-3in", "-1/2in", "+1/2in", "12.7mm 3", "x" * 50, "1..2mm"),
+        *("9" * 400 + "mm", "9" * 9000 + "mm", "2000000mm", "3ft 6", "0x10mm", "12.7mm x 3mm"),
+        "1/2in" + " " * 60 + "x",
+    ],
+)
+def test_what_is_no_length_is_refused_and_the_forms_are_shown(text):
+    with pytest.raises(WrongCall) as refused:
+        parse_length(text)
+    assert FORMS in str(refused.value)
+    assert len(str(refused.value)) < 300
+
+
+def test_a_bare_number_is_told_apart_from_nonsense():
+    with pytest.raises(WrongCall, match="no unit"):
+        parse_length("1-3/8")
+    with pytest.raises(WrongCall, match="has a sign"):
+        parse_length("-1/2in")
+
+
+def test_a_sign_is_read_only_where_allowed():
+    assert parse_length("-1/32in", signed=True) == -0.79375
+    assert parse_length("+2mm", signed=True) == 2.0
+    assert parse_length("−2mm", signed=True) == -2.0
+    with pytest.raises(WrongCall):
+        parse_length("--2mm", signed=True)
+
+
+@given(st.integers(-60_000, 60_000), st.sampled_from(FRACTIONS))
+def test_every_printed_fraction_reads_back_exactly(count, fraction):
+    inches = Fraction(count, fraction)
+    mm = float(inches * Fraction(254, 10))
+    assert parse_length(format_length(mm, fraction=fraction), signed=True) == mm
+
+
+@given(st.floats(-20_000, 20_000), st.sampled_from(FRACTIONS))
+def test_a_printed_length_is_the_nearest_on_the_rule(mm, fraction):
+    printed = parse_length(format_length(mm, fraction=fraction), signed=True)
+    assert abs(printed - mm) <= 25.4 / fraction / 2 + 1e-9
+
+
+@given(st.floats(-20_000, 20_000), st.integers(0, 3))
+def test_every_printed_metric_length_reads_back(mm, decimals):
+    printed = format_length(mm, units="mm", decimals=decimals)
+    assert parse_length(printed, signed=True) == pytest.approx(mm, abs=0.5001 * 10**-decimals)
+
+
+@given(st.floats(0, 100), st.sampled_from(FRACTIONS), st.sampled_from(["in", "mm"]))
+def test_a_doubt_is_never_rounded_down(u95, fraction, units):
+    printed = parse_length(format_doubt(u95, units=units, fraction=fraction))
+    assert u95 - 1e-6 <= printed <= u95 + (25.4 / min(64, 2 * fraction) if units == "in" else 0.01) + 1e-6
+
+
+@given(st.floats(-30, 30), st.floats(0, 5), st.sampled_from([16, 32, 64]))
+def test_past_and_short_are_said_in_words_never_by_a_sign(value, u95, fraction):
+    said = format_past(value, u95, fraction=fraction)
+    side = "on the line" if abs(value) * fraction / 25.4 < 0.5 else "past" if value > 0 else "short"
+    assert said.startswith(side)
+    length = said.split(" ± ")[0].removeprefix(side).strip()
+    assert not length.startswith(("-", "+"))
+    if length:
+        assert abs(parse_length(length) - abs(value)) <= 25.4 / fraction / 2 + 1e-9
+
+
+def test_sixty_fourths_are_exact():
+    # 1/64 in = 0.396875 mm, 1/32 = 0.79375, 1/16 = 1.5875: 25.4/n, the international inch of 1959.
+    assert [parse_length(f"1/{n}in") for n in (64, 32, 16)] == [0.396875, 0.79375, 1.5875]
+    assert format_doubt(0.396875) == "1/64 in"
+
+
+@pytest.mark.parametrize(("units", "fraction"), [("cm", 32), ("in", 10), ("in", 0), ("in", 128)])
+def test_units_and_fractions_no_rule_shows_are_refused(units, fraction):
+    with pytest.raises(WrongCall):
+        format_length(10.0, units=units, fraction=fraction)
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf, -math.inf])
+def test_what_is_not_finite_is_never_printed(bad):
+    with pytest.raises(WrongCall):
+        format_length(bad)
+    with pytest.raises(WrongCall):
+        format_doubt(bad)
