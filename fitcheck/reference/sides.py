@@ -88,10 +88,10 @@ def fit_side(
 ) -> Side:
     """The straight side near the coarse one from ``a_px`` to ``b_px`` (u, v), the interior on its right as seen.
 
-    ``gray`` is (H, W), any one channel. The side is looked for within ``reach_px`` of the coarse one, between the
-    shares ``keep`` of its length. With ``undistort`` (pixels (N, 2) to undistorted points (N, 2)) the line is fitted where
-    lines are straight. ``shadows`` allows a second step; ``contrast_sign`` +1 or -1 holds the inside to be the lighter
-    or the darker. ``bias_px`` is the standard uncertainty of what moves or turns a whole side: a rim, a soft shadow.
+    ``gray`` is (H, W), any one channel: 8-bit as stored, or float amounts of light (see ``linear_light``). The side is looked for within ``reach_px`` of the coarse one, between the
+    shares ``keep`` of its length. With ``undistort`` (pixels (N, 2) to undistorted points (N, 2)) the line is fitted
+    where lines are straight. ``shadows`` allows a second step; ``contrast_sign`` +1 or -1 holds the inside to be the
+    lighter or the darker. ``bias_px`` is the standard uncertainty of what moves or turns a whole side: a rim, a soft shadow.
     Raises :class:`Refused` ``reference-unclear`` where no straight side stands out.
 
     >>> picture = np.full((120, 160), 60.0, np.float32); picture[40:] = 200.0
@@ -112,7 +112,7 @@ def fit_side(
         offsets, contrasts = offsets_along(across, rows @ track.profiles(gray, line, across), step)
         trust = _trust(share, offsets, contrasts / step.contrast)
         places = rows @ track.base_px + (np.polyval(line, share) + offsets)[:, None] * track.inward
-        line = line + _weighted_polyfit(share, offsets, trust, 1)
+        line = line + _weighted_line(share, offsets, trust)
         weights = rows.T @ trust / np.maximum(rows.sum(axis=0), 1e-12)
     return _side(places, trust, step, track, undistort, bias_px)
 
@@ -221,20 +221,25 @@ def _blocks(rows: int) -> np.ndarray:
 
 def _trust(share: np.ndarray, offsets: np.ndarray, relative_contrast: np.ndarray) -> np.ndarray:
     """Weights (B,) of the blocks about a straight line: none where the contrast is foreign, Tukey's beyond that."""
-    trust = ((relative_contrast > 0.4) & (relative_contrast < 2.5)).astype(float)
-    usable = trust.copy()
-    for _ in range(8):
+    usable = ((relative_contrast > 0.4) & (relative_contrast < 2.5)).astype(float)
+    trust = usable
+    for _ in range(6):
         if trust.sum() < LEAST_KEPT:
             raise Refused("reference-unclear", COVERED)
-        left = offsets - np.polyval(_weighted_polyfit(share, offsets, trust, 1), share)
+        left = offsets - np.polyval(_weighted_line(share, offsets, trust), share)
         spread = 1.4826 * float(np.median(np.abs(left[trust > 0.0]))) + 1e-3
-        trust = usable * np.clip(1.0 - (left / (4.7 * spread)) ** 2, 0.0, None) ** 2
+        previous, trust = trust, usable * np.clip(1.0 - (left / (4.7 * spread)) ** 2, 0.0, None) ** 2
+        if np.abs(trust - previous).max() < 0.02:
+            break
     return trust
 
 
-def _weighted_polyfit(at: np.ndarray, values: np.ndarray, weights: np.ndarray, degree: int) -> np.ndarray:
-    basis = np.vander(at, degree + 1) * np.sqrt(weights)[:, None]
-    return np.asarray(np.linalg.lstsq(basis, values * np.sqrt(weights), rcond=None)[0])
+def _weighted_line(at: np.ndarray, values: np.ndarray, weights: np.ndarray) -> np.ndarray:
+    """(slope, offset) of the weighted straight line through values (N,) at places (N,)."""
+    total = weights.sum()
+    mean_at, mean_value = weights @ at / total, weights @ values / total
+    slope = (weights * (at - mean_at)) @ values / (weights @ (at - mean_at) ** 2)
+    return np.array([slope, mean_value - slope * mean_at])
 
 
 def _side(
@@ -255,7 +260,7 @@ def _side(
     # Ripples of the mean profile (grain beside the side) pull the step by about this much, on every sample alike.
     common = bias_px**2 + (step.blur_px * step.spread / step.contrast) ** 2
     covariance = np.diag([(scatter + common) / unit_px**2, scatter / spread + common / half**2])
-    bow = _weighted_polyfit(along / half, left, trust, 2)[0]
+    bow = np.polyfit(along / half, left, 2, w=np.sqrt(trust))[0]
     return Side(
         point=point,
         direction=direction,
