@@ -141,7 +141,12 @@ class Summary:
 
 def unseen_json(stretch: Stretch) -> dict[str, Any]:
     """A stretch without a number, and why, as the JSON contract writes it."""
-    return {"from_mm": round(stretch.from_mm, 1), "to_mm": round(stretch.to_mm, 1), "why": stretch.label}
+    return {**span_json(stretch), "why": stretch.label}
+
+
+def span_json(stretch: Stretch) -> dict[str, Any]:
+    """From where to where a stretch runs, to a tenth of a millimetre."""
+    return {"from_mm": round(stretch.from_mm, 1), "to_mm": round(stretch.to_mm, 1)}
 
 
 def summary(samples: Sequence[Sample]) -> Summary:
