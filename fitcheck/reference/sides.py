@@ -1,7 +1,7 @@
 """Straight sides of a card or marker, fitted to a few hundredths of a pixel.
 
 OpenCV's corner refinements pull marker corners inward by up to half a pixel, 1 % of a 20 mm marker; a step fitted
-across each side and a straight line through the steps does not (METHODS, planar reference). Where the card throws a
+across each side and a straight line through the steps does not. Where the card throws a
 thin shadow or shows its own thickness, two steps stand close together, and the one on the card's side is kept.
 """
 
@@ -21,6 +21,7 @@ MOST_ROWS, MOST_BLOCKS, LEAST_KEPT = 600, 48, 6
 ROUNDS = 3
 # The coarse search takes the innermost transition that stands out this well against the strongest.
 STANDS_OUT = 0.5
+LEAST_CONTRAST = 0.5
 UNSEEN = "A side of the reference does not stand out from the wood. Light it so that all its sides show."
 COVERED = "A side of the reference is not straight or is covered. Lay the reference flat and clear of clamps."
 SHORT = "A side of the reference is too short in the picture. Photograph it from nearer."
@@ -88,10 +89,11 @@ def fit_side(
 ) -> Side:
     """The straight side near the coarse one from ``a_px`` to ``b_px`` (u, v), the interior on its right as seen.
 
-    ``gray`` is (H, W), any one channel: 8-bit as stored, or float amounts of light (see ``linear_light``). The side is looked for within ``reach_px`` of the coarse one, between the
-    shares ``keep`` of its length. With ``undistort`` (pixels (N, 2) to undistorted points (N, 2)) the line is fitted
-    where lines are straight. ``shadows`` allows a second step; ``contrast_sign`` +1 or -1 holds the inside to be the
-    lighter or the darker. ``bias_px`` is the standard uncertainty of what moves or turns a whole side: a rim, a soft shadow.
+    ``gray`` is (H, W), any one channel: 8-bit as stored, or float amounts of light (see ``linear_light``). The side is
+    looked for within ``reach_px`` of the coarse one, between the shares ``keep`` of its length. With
+    ``undistort`` (pixels (N, 2) to undistorted points (N, 2)) the line is fitted where lines are straight. ``shadows``
+    allows a second step; ``contrast_sign`` +1 or -1 holds the inside to be the lighter or the darker. ``bias_px`` is
+    the standard uncertainty of what moves or turns a whole side: a rim, a soft shadow.
     Raises :class:`Refused` ``reference-unclear`` where no straight side stands out.
 
     >>> picture = np.full((120, 160), 60.0, np.float32); picture[40:] = 200.0
@@ -183,7 +185,7 @@ def _coarse_line(gray: np.ndarray, track: _Track, reach_px: float, contrast_sign
     mean = picked.mean(axis=1)
     score = mean * contrast_sign if contrast_sign else np.abs(mean)
     best = np.where(np.abs(middles) <= reach_px + 1.0, score.max(axis=0), 0.0)
-    if not best.max() > 1.0:
+    if not best.max() > LEAST_CONTRAST:
         raise Refused("reference-unclear", UNSEEN)
     peaks = (best >= STANDS_OUT * best.max()) & (best >= np.roll(best, 1)) & (best >= np.roll(best, -1))
     innermost = int(np.flatnonzero(peaks)[-1])
@@ -204,7 +206,7 @@ def _stacked_step(
     profile = weights @ track.profiles(gray, line, across) / weights.sum()
     near = across >= -window_px[0]
     single = fit_step(across[near], profile[near], blur_px=start.blur_px)
-    if abs(single.at_px) > 3.0 or abs(single.contrast) < 1.0:
+    if abs(single.at_px) > 3.0 or abs(single.contrast) < LEAST_CONTRAST:
         raise Refused("reference-unclear", UNSEEN)
     if not shadow_reach_px:
         return single

@@ -1,7 +1,7 @@
 """Steps of light across a side: an erf, or two close together, fitted to profiles.
 
 The erf is the picture of a sharp edge through a Gaussian blur; its middle is the edge, whatever the blur. Beside a thin
-shadow a single erf is drawn up to a pixel away (METHODS, plank edge); two erfs sharing one blur are not.
+shadow a single erf is drawn up to a pixel away; two erfs sharing one blur are not.
 """
 
 from __future__ import annotations
