@@ -176,7 +176,7 @@ def test_a_long_stretch_without_a_sure_answer_asks_for_another_look(middle, verd
 
 def test_clamps_are_passed_over_and_said():
     advice = advise(samples([0.0] * 40 + ["covered"] * 12 + [0.0] * 40), limit_mm=LIMIT)
-    assert "1 place, 2-3/8 in" in next(w["text"] for w in advice["warnings"] if w["code"] == "under-clamps")
+    assert "1 place, 2-1/4 in" in next(w["text"] for w in advice["warnings"] if w["code"] == "under-clamps")
 
 
 def test_plane_comes_before_recut_and_says_so():

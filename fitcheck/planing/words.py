@@ -23,6 +23,10 @@ class Say:
         said = format_length(abs(mm), units=self.units, fraction=self.fraction)
         return f"under 1/{self.fraction} in" if said == "0 in" else said
 
+    def stretch(self, mm: float) -> str:
+        """The length of a stretch of the lap: a quarter inch or a millimetre is fine enough."""
+        return format_length(mm, units=self.units, fraction=4, decimals=0)
+
 
 def move_words(say: Say, move: Move, *, reach_mm: float, end: str) -> str:
     """The move as an instruction; ``reach_mm`` is half the plank's length, ``end`` names the end at its higher places.
@@ -80,7 +84,7 @@ def cut_stops() -> Reason:
 
 def under_clamps(say: Say, clamps: Sequence[Stretch]) -> Reason:
     """Places under clamps that were passed over."""
-    whole = say.length(sum(run.length_mm for run in clamps))
+    whole = say.stretch(sum(run.length_mm for run in clamps))
     places = "1 place" if len(clamps) == 1 else f"{len(clamps)} places"
     return Reason(
         "under-clamps",

@@ -1,0 +1,172 @@
+"""The answer in sentences and rows: what every face of the report says, said once here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from fitcheck.decide import WHY, Summary, summary
+from fitcheck.measurement import Measurement, Sample
+from fitcheck.report.wording import Wording
+
+VERDICTS = {
+    "good": ("GOOD", "The edge is on its line wherever it was judged. Before fastening, see the lap closed as well."),
+    "plane": ("PLANE", "Take off what is told below and no more, clamp dry again, and photograph again."),
+    "recut": ("RECUT", "The edge is short beyond the limit, and no allowed move of the plank cures it."),
+    "look again": ("LOOK AGAIN", "Too long a stretch has no sure answer yet: see below, and photograph again."),
+}
+#: Rows of a table, from close to wide: the first that keeps it short enough to read at the bench is taken.
+ROW_STEPS = {"in": (25.4, 50.8, 76.2, 152.4, 304.8, 609.6), "mm": (25.0, 50.0, 100.0, 200.0, 500.0)}
+MOST_ROWS = 26
+STATE_WORDS = {
+    "on": "good",
+    "unsure": "unsure",
+    "hidden": "not seen: line not in sight",
+    "covered": "not seen: covered",
+    "ambiguous": "not seen: could be more than one thing",
+    "unseen": "in no photograph",
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the table: the place, how the edge lies there, what follows, and the state behind it."""
+
+    at_mm: float
+    place: str
+    edge: str
+    means: str
+    state: str
+
+
+def verdict_words(planing: Mapping[str, Any] | None) -> tuple[str, str]:
+    """The verdict as a headline and what it asks of the builder.
+
+    >>> verdict_words({"verdict": "plane"})[0]
+    'PLANE'
+    """
+    return VERDICTS[str(planing["verdict"])] if planing else ("MEASURED", "No planing advice was worked out.")
+
+
+def planing_lines(planing: Mapping[str, Any] | None, wording: Wording) -> list[str]:
+    """Where to plane and how deep, what stays short, and what move comes first, a line each.
+
+    >>> planing_lines({"cuts": [{"from_mm": 50.8, "to_mm": 133.35, "deepest_mm": 0.8}], "short": []}, Wording())
+    ['plane 1/32 in at the deepest, from 2 in to 5-1/4 in']
+    """
+    if not planing:
+        return []
+    cuts = [
+        f"plane {wording.depth(cut['deepest_mm'])} at the deepest, {wording.span(cut['from_mm'], cut['to_mm'])}"
+        for cut in planing["cuts"]
+    ]
+    short = [
+        f"short by up to {wording.length(run['most_mm'])}, {wording.span(run['from_mm'], run['to_mm'])}"
+        for run in planing["short"]
+    ]
+    return (
+        [warning["text"] for warning in planing.get("warnings", ()) if warning["code"] == "move-first"] + cuts + short
+    )
+
+
+def summary_lines(measurement: Measurement, wording: Wording) -> list[str]:
+    """The extremes, the share measured, and what is unseen and why, a line each."""
+    fit = summary(measurement.samples)
+    lines = [_extreme_line(fit, wording, side) for side in ("past", "short")]
+    places = [sample.place_mm() for sample in measurement.samples]
+    if places:
+        whole = wording.stretch_length(max(places) - min(places))
+        lines.append(f"measured {_percent(fit.share_measured)} of the {whole} looked at")
+    lines += [f"not measured {wording.span(run.from_mm, run.to_mm)}: {WHY[run.label]}" for run in fit.unseen]
+    return [line for line in lines if line]
+
+
+def _extreme_line(fit: Summary, wording: Wording, side: str) -> str:
+    extreme = fit.longest_past if side == "past" else fit.longest_short
+    if extreme is None:
+        return f"nowhere {side} of the line" if side == "short" else "nowhere past the line"
+    name = "longest" if side == "past" else "shortest"
+    return f"{name}: {wording.past(extreme.past_line_mm, extreme.u95_mm)}, at {wording.place(extreme.at_mm)}"
+
+
+def _percent(share: float) -> str:
+    return "all" if share > 0.9995 else f"{int(share * 100)} %"
+
+
+def rows(measurement: Measurement, wording: Wording, *, step_mm: float | None = None) -> list[Row]:
+    """The table along the lap: a row each ``step_mm`` (chosen by the length unless given) and at the extremes.
+
+    A row takes the sample nearest its place. Rows run as the picture shows the lap, left to right, or up from card 0.
+    """
+    samples = sorted(measurement.samples, key=Sample.place_mm)
+    if not samples:
+        return []
+    places = np.array([sample.place_mm() for sample in samples])
+    fit = summary(samples)
+    extremes = [e.at_mm for e in (fit.longest_past, fit.longest_short) if e is not None]
+    chosen = {int(np.abs(places - at).argmin()) for at in [*_row_places(places, wording, step_mm), *extremes]}
+    order = sorted(chosen, reverse=wording.keel == "up" and not wording.on_plank)
+    return [_row(samples[i], measurement.planing, wording) for i in order]
+
+
+def _row_places(places: np.ndarray, wording: Wording, step_mm: float | None) -> np.ndarray:
+    low, high = float(places[0]), float(places[-1])
+    steps = (step_mm,) if step_mm else ROW_STEPS[wording.units]
+    step = next((s for s in steps if (high - low) / s < MOST_ROWS), steps[-1])
+    return np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
+
+
+def _row(sample: Sample, planing: Mapping[str, Any] | None, wording: Wording) -> Row:
+    at = sample.place_mm()
+    if sample.past_line_mm is None or sample.u95_mm is None:
+        return Row(at, wording.place(at), "—", STATE_WORDS[sample.state], sample.state)
+    edge = wording.past(sample.past_line_mm, sample.u95_mm)
+    depth = depth_at(planing["cuts"] if planing else (), at)
+    if depth > 0:
+        means = f"plane {wording.depth(depth)}"
+    elif sample.state == "past":
+        means = "past the limit"
+    elif sample.state == "short":
+        means = "too short"
+    else:
+        means = STATE_WORDS[sample.state]
+    return Row(at, wording.place(at), edge, means, sample.state)
+
+
+def depth_at(cuts: Sequence[Mapping[str, Any]], at_mm: float) -> float:
+    """The depth of the cuts at one place, 0 where none reaches.
+
+    >>> depth_at([{"profile": [[0, 0], [10, 1.0]]}], 5.0)
+    0.5
+    """
+    for cut in cuts:
+        at, depth = np.transpose(cut["profile"])
+        if at[0] <= at_mm <= at[-1]:
+            return float(np.interp(at_mm, at, depth))
+    return 0.0
+
+
+def warning_lines(measurement: Measurement) -> list[str]:
+    """Every warning of the measurement and of its advice, once, the move apart, which stands with the cuts."""
+    texts = [warning.text for warning in measurement.warnings]
+    texts += [w["text"] for w in (measurement.planing or {}).get("warnings", ()) if w["code"] != "move-first"]
+    return list(dict.fromkeys(texts))
+
+
+def title(measurement: Measurement) -> str:
+    """The plank's name, or what was photographed where it has none."""
+    named = measurement.settings.get("plank")
+    if named:
+        return str(named)
+    photos = [str(photo.get("name", "")) for photo in measurement.photos]
+    return photos[0] if len(photos) == 1 and photos[0] else "One plank"
+
+
+def limit_line(measurement: Measurement, wording: Wording) -> str:
+    """The limit the states are decided by."""
+    limit = measurement.settings.get("limit_mm")
+    said = f"Good means surely within {wording.length(float(limit))} of the line. " if limit is not None else ""
+    return f"{said}Each ± holds 95 times in 100; what is good, past or short is decided before rounding."

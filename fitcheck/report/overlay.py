@@ -1,0 +1,172 @@
+"""The photograph with the answer drawn on it: edge, line, reference, and where to plane; below it the lap magnified."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from fitcheck.measurement import Measurement
+from fitcheck.report.answer import title, verdict_words
+from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, text_size
+from fitcheck.report.detail import detail_band
+from fitcheck.report.marked import Marked, marked, run_words
+from fitcheck.report.palette import BLACK, EDGE, GREY, LINE, LOOKS, REFERENCE, WHITE
+from fitcheck.report.wording import Wording
+
+LONGEST_SIDE_PX = 2400
+
+
+def overlay(
+    pixels: np.ndarray,
+    measurement: Measurement,
+    *,
+    photo_index: int = 0,
+    units: str | None = None,
+    fraction: int | None = None,
+) -> np.ndarray:
+    """The marked picture, (H', W', 3) uint8 BGR, at most :data:`LONGEST_SIDE_PX` wide or high in its photograph.
+
+    ``pixels`` is the photograph upright, (H, W, 3) uint8 BGR, the one ``photo_index`` names among the measurement's.
+    From the top: the verdict, the photograph with edge (solid), line (dashed), reference and a ribbon that says what
+    each stretch asks for, the lap straightened and magnified, and a legend. A refused measurement shows its reasons.
+
+    >>> blank = np.full((300, 400, 3), 90, np.uint8)
+    >>> overlay(blank, Measurement("refused", {})).shape[1]
+    400
+    """
+    wording = Wording.of(measurement, units=units, fraction=fraction)
+    mark = marked(measurement, photo_index)
+    scale = min(1.0, LONGEST_SIDE_PX / max(pixels.shape[:2]))
+    small = cv2.resize(pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else pixels
+    photo = np.ascontiguousarray(small[..., ::-1])
+    unit = max(photo.shape[:2]) / LONGEST_SIDE_PX
+    parts = [_header(measurement, photo_index, photo.shape[1], unit), _photo(photo, mark, wording, scale, unit)]
+    if np.isfinite(mark.edge_px).all(axis=1).sum() >= 2:
+        parts += [detail_band(pixels[..., ::-1], mark, wording, photo.shape[1], unit)]
+        parts += [_legend(mark, photo.shape[1], unit)]
+    return np.ascontiguousarray(np.concatenate(parts)[..., ::-1])
+
+
+def _header(measurement: Measurement, photo_index: int, width: int, unit: float) -> np.ndarray:
+    size = max(11, round(56 * unit))
+    headline = verdict_words(measurement.planing)[0] if measurement else "NOT MEASURED"
+    name = str(measurement.photos[photo_index].get("name", "")) if photo_index < len(measurement.photos) else ""
+    lines = [f"{headline}   {title(measurement)}", *([name] if name and name != title(measurement) else [])]
+    lines += [line for reason in measurement.reasons for line in _folded(reason.text, size, width - 2 * size)]
+    bar = np.full((round(size * (1.35 * len(lines) + 0.6)), width, 3), 255, np.uint8)
+    letters = Letters()
+    for i, line in enumerate(lines):
+        letters.write((size * 0.6, size * (0.3 + 1.35 * i)), line, size, BLACK, None)
+    return letters.onto(bar)
+
+
+def _folded(text: str, size: int, width: int) -> list[str]:
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if text_size(longer, size)[0] <= width or not lines[-1]:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
+def _photo(photo: np.ndarray, mark: Marked, wording: Wording, scale: float, unit: float) -> np.ndarray:
+    def shown(points: np.ndarray) -> np.ndarray:
+        return (points + 0.5) * scale - 0.5
+
+    wide = max(1, round(6 * unit))
+    for outline in mark.outlines_px:
+        draw_line(photo, shown(np.vstack([outline, outline[:1]])), REFERENCE, wide)
+    draw_line(photo, shown(mark.line_px), LINE, wide, dash_px=30 * unit)
+    draw_line(photo, shown(mark.edge_px), EDGE, wide, casing=WHITE)
+    letters = Letters()
+    if np.isfinite(mark.edge_px).all(axis=1).sum() >= 2:
+        _ribbons(photo, mark, wording, shown(mark.edge_px), unit, letters)
+    return letters.onto(photo)
+
+
+def _ribbons(
+    photo: np.ndarray, mark: Marked, wording: Wording, edge: np.ndarray, unit: float, letters: Letters
+) -> None:
+    """A ribbon along the plank above the edge, one look a run, its words above it, stepped up where they would meet."""
+    places = mark.places_mm
+    known = np.isfinite(edge).all(axis=1)
+    size, taken = max(10, round(54 * unit)), [-np.inf] * 4
+    away = np.array([0.0, float(mark.toward_sheer)])
+    runs = sorted(mark.runs, key=lambda run: float(np.interp(run.from_mm, places[known], edge[known, 0])))
+    for run in runs:
+        at = np.unique(
+            np.concatenate([[run.from_mm], places[(places > run.from_mm) & (places < run.to_mm)], [run.to_mm]])
+        )
+        path = np.column_stack([np.interp(at, places[known], edge[known, axis]) for axis in (0, 1)])
+        inner, outer = path + away * 40 * unit, path + away * 76 * unit
+        look = LOOKS[run.label]
+        if len(at) > 1:
+            draw_ribbon(photo, inner, outer, look.colour, look.hatch, max(2, round(6 * unit)))
+        words = run_words(run, mark, wording)
+        if words:
+            _label(words, outer, away, size, look.colour, taken, photo.shape, letters)
+
+
+def _label(
+    words: str,
+    outer: np.ndarray,
+    away: np.ndarray,
+    size: int,
+    colour: tuple[int, int, int],
+    taken: list[float],
+    shape: tuple[int, ...],
+    letters: Letters,
+) -> None:
+    wide, high = text_size(words, size)
+    middle = outer[len(outer) // 2] if len(outer) > 2 else outer.mean(axis=0)
+    left = float(np.clip(middle[0] - wide / 2, size / 2, max(size / 2, shape[1] - wide - size / 2)))
+    step = next((i for i, end in enumerate(taken) if left > end + size), len(taken) - 1)
+    taken[step] = left + wide
+    top = middle[1] + away[1] * (size * 0.6 + step * high * 1.35) - (high if away[1] < 0 else 0)
+    letters.write((left, float(np.clip(top, 0, shape[0] - high))), words, size, _dark(colour))
+
+
+def _dark(colour: tuple[int, int, int]) -> tuple[int, int, int]:
+    """The colour dark enough to read on white."""
+    red, green, blue = (round(part * 0.72) for part in colour)
+    return red, green, blue
+
+
+def _legend(mark: Marked, width: int, unit: float) -> np.ndarray:
+    """Each mark beside its meaning, as many rows as it takes."""
+    size = max(10, round(46 * unit))
+    high = round(size * 1.9)
+    swatch = size * 3
+    labels = list(dict.fromkeys(run.label for run in mark.runs))
+    entries = [("edge", "plank's edge"), ("line", "lap line"), *((label, LOOKS[label].words) for label in labels)]
+    if mark.outlines_px:
+        entries.insert(2, ("reference", "reference"))
+    places, left, row = [], float(size), 0
+    for _, words in entries:
+        needs = swatch + text_size(words, size)[0] + 2 * size
+        if left + needs > width and left > size:
+            left, row = float(size), row + 1
+        places.append((left, row))
+        left += needs
+    bar = np.full((high * (row + 1), width, 3), 225, np.uint8)
+    letters = Letters()
+    for (kind, words), (left, row) in zip(entries, places, strict=True):
+        middle = high * (row + 0.5)
+        ends = np.array([[left, middle], [left + swatch - size * 0.6, middle]])
+        _swatch(bar, kind, ends, size, unit)
+        letters.write((left + swatch, middle - size * 0.6), words, size, BLACK, None)
+    return letters.onto(bar)
+
+
+def _swatch(bar: np.ndarray, kind: str, ends: np.ndarray, size: int, unit: float) -> None:
+    wide = max(2, round(5 * unit))
+    if kind in ("edge", "reference"):
+        colour, casing = (EDGE, WHITE) if kind == "edge" else (REFERENCE, GREY)
+        draw_line(bar, ends, colour, wide, casing=casing)
+    elif kind == "line":
+        draw_line(bar, ends, LINE, wide, dash_px=30 * unit)
+    else:
+        half = np.array([0.0, size * 0.4])
+        draw_ribbon(bar, ends - half, ends + half, LOOKS[kind].colour, LOOKS[kind].hatch, wide)

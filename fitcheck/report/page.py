@@ -1,0 +1,117 @@
+"""The report as one HTML page: everything in the file, nothing asked of a network, readable on a phone and on paper."""
+
+from __future__ import annotations
+
+import base64
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from fitcheck import __version__
+from fitcheck.flags import describe, told
+from fitcheck.measurement import Measurement
+from fitcheck.report.answer import (
+    Row,
+    limit_line,
+    planing_lines,
+    rows,
+    summary_lines,
+    title,
+    verdict_words,
+    warning_lines,
+)
+from fitcheck.report.cautions import CAUTIONS, SHAVING
+from fitcheck.report.wording import Wording
+
+TEMPLATE = Path(__file__).with_name("page.html")
+INPUT_NAMES = {
+    "reference": "reference",
+    "thickness_mm": "plank's thickness",
+    "lap_mm": "lap",
+    "bevel_deg": "bevel",
+    "witness_mm": "witness line",
+    "keel": "keel in the picture",
+    "limit_mm": "limit",
+}
+
+
+def page_html(
+    measurement: Measurement,
+    *,
+    pictures: Sequence[tuple[str, bytes]] = (),
+    chart_svg: bytes | None = None,
+    date: str | None = None,
+    units: str | None = None,
+    fraction: int | None = None,
+) -> str:
+    """The page of one measurement, measured or refused.
+
+    ``pictures`` are names with JPEG bytes, as drawn by the overlay. Every text from outside (plank's name, photographs'
+    names, reasons) is escaped.
+
+    >>> "&lt;b&gt;" in page_html(Measurement("measured", {"plank": "<b>4 port</b>"}))
+    True
+    """
+    from jinja2 import Environment
+
+    wording = Wording.of(measurement, units=units, fraction=fraction)
+    environment = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    environment.filters["unbroken"] = _unbroken
+    template = environment.from_string(TEMPLATE.read_text(encoding="utf-8"))
+    seen = bool(measurement.samples)
+    verdict = str((measurement.planing or {}).get("verdict", "measured"))
+    headline, asks = verdict_words(measurement.planing) if measurement else ("NOT MEASURED", _refusal(measurement))
+    return template.render(
+        title=title(measurement),
+        date=date,
+        headline=headline,
+        asks=asks,
+        verdict_class=verdict.replace(" ", "-") if measurement else "refused",
+        told=planing_lines(measurement.planing, wording),
+        cuts=bool((measurement.planing or {}).get("cuts")),
+        shaving=SHAVING,
+        pictures=[{"source": _data(jpeg, "image/jpeg"), "words": name} for name, jpeg in pictures],
+        chart=_data(chart_svg, "image/svg+xml") if chart_svg else None,
+        rows=[_looked(row) for row in rows(measurement, wording)],
+        origin=wording.origin(measurement.reference),
+        limit=limit_line(measurement, wording),
+        summary=summary_lines(measurement, wording) if seen else [],
+        warnings=warning_lines(measurement),
+        flags=[describe(flag) for flag in told(flag for sample in measurement.samples for flag in sample.flags)],
+        budget=[(name, f"{size:.3f} mm") for name, size in measurement.budget_mm.items()],
+        inputs=_inputs(measurement, wording),
+        cautions=CAUTIONS,
+    )
+
+
+def _unbroken(text: str) -> str:
+    """Lengths that a line never breaks within: ``13-1/2 in`` stays whole."""
+    return re.sub(r"(?<=\d) (?=(?:in|ft|mm)\b)", "\u00a0", re.sub(r"(?<=\d)-(?=\d+/)", "\u2011", text))
+
+
+def _data(content: bytes, kind: str) -> str:
+    return f"data:{kind};base64,{base64.b64encode(content).decode('ascii')}"
+
+
+def _refusal(measurement: Measurement) -> str:
+    return " ".join(reason.text for reason in measurement.reasons)
+
+
+def _looked(row: Row) -> dict[str, Any]:
+    return {**vars(row), "look": "plane" if row.means.startswith("plane ") else row.state}
+
+
+def _inputs(measurement: Measurement, wording: Wording) -> list[tuple[str, str]]:
+    settings = measurement.settings
+    found = [(words, _setting(key, settings[key], wording)) for key, words in INPUT_NAMES.items() if key in settings]
+    photos = ", ".join(str(photo.get("name", "")) for photo in measurement.photos)
+    return [*found, *([("photographs", photos)] if photos else []), ("fitcheck", __version__)]
+
+
+def _setting(key: str, value: Any, wording: Wording) -> str:
+    if value is None:
+        return "none" if key == "witness_mm" else "not told"
+    if key.endswith("_mm"):
+        return wording.length(float(value))
+    return f"{value:g}°" if key.endswith("_deg") else str(value)

@@ -1,0 +1,84 @@
+"""The answer as plain text for a terminal or a file: verdict, where to plane, the table by place, the summary."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TextIO
+
+from fitcheck.measurement import Measurement
+from fitcheck.report.answer import limit_line, planing_lines, rows, summary_lines, title, verdict_words, warning_lines
+from fitcheck.report.wording import Wording
+
+WIDTH = 78
+
+
+def print_table(
+    measurement: Measurement,
+    stream: TextIO,
+    *,
+    units: str | None = None,
+    fraction: int | None = None,
+    step_mm: float | None = None,
+) -> None:
+    """Write the answer to ``stream``: coloured where it is a terminal, else plain.
+
+    ``units`` and ``fraction`` are the measurement's own unless given; ``step_mm`` sets the distance of rows.
+    """
+    lines = table_lines(measurement, Wording.of(measurement, units=units, fraction=fraction), step_mm=step_mm)
+    if not stream.isatty():
+        stream.write("\n".join(lines) + "\n")
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console(file=stream, highlight=False, soft_wrap=True)
+    for line in lines:
+        console.print(Text(line, style=_style(line)))
+
+
+def table_lines(measurement: Measurement, wording: Wording, *, step_mm: float | None = None) -> list[str]:
+    """The answer as lines of text.
+
+    >>> from fitcheck.measurement import Sample
+    >>> fit = Measurement("measured", {}, samples=(Sample(0.0, 1.6, 0.2, "past"), Sample(5.0, 0.0, 0.2, "on")))
+    >>> print("\\n".join(table_lines(fit, Wording(on_plank=False))[1:5]))
+    MEASURED  No planing advice was worked out.
+    <BLANKLINE>
+    place         edge                   what follows
+    middle        past 1/16 in ± 1/64    past the limit
+    """
+    if not measurement:
+        return _refused_lines(measurement)
+    headline, asks = verdict_words(measurement.planing)
+    lines = [title(measurement), *_wrapped(f"{headline}  {asks}", "")]
+    lines += [line for told in planing_lines(measurement.planing, wording) for line in _wrapped(told, "  ")]
+    lines += ["", *_table(measurement, wording, step_mm), ""]
+    lines += [line for told in summary_lines(measurement, wording) for line in _wrapped(told, "  ")]
+    lines += [line for told in warning_lines(measurement) for line in _wrapped(f"Note: {told}", "  ")]
+    return [*lines, "", *_wrapped(f"{wording.origin(measurement.reference)} {limit_line(measurement, wording)}", "")]
+
+
+def _table(measurement: Measurement, wording: Wording, step_mm: float | None) -> list[str]:
+    cells = [("place", "edge", "what follows")]
+    cells += [(row.place, row.edge, row.means) for row in rows(measurement, wording, step_mm=step_mm)]
+    wide = [max(12, *(len(cell[column]) for cell in cells)) + 2 for column in range(2)]
+    return [f"{place:<{wide[0]}}{edge:<{wide[1]}}{means}".rstrip() for place, edge, means in cells]
+
+
+def _refused_lines(measurement: Measurement) -> list[str]:
+    lines = ["NOT MEASURED"]
+    for reason in measurement.reasons:
+        lines += _wrapped(reason.text, "  ")
+    return lines
+
+
+def _wrapped(text: str, indent: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ")
+
+
+def _style(line: str) -> str:
+    if line.split("  ")[0] in ("GOOD", "PLANE", "RECUT", "LOOK AGAIN", "NOT MEASURED", "MEASURED"):
+        return "bold"
+    if "plane " in line:
+        return "bold"
+    return "dim" if line.startswith("  ") else ""
