@@ -92,6 +92,8 @@ def read_station_cards(gray: np.ndarray, camera: Camera) -> CardsSeen:
         strays += [markers[0].number for markers in sets if len(markers) == 1]
         seen = [card for markers in whole if (card := _sighting(gray, camera, number, markers, len(whole) > 1))]
         cards += seen
+        if len(seen) < len(whole):
+            warnings.append(_unclear(number))
         if len(whole) > 1:
             warnings.append(_twice(number, len(whole)))
     if strays:
@@ -151,6 +153,14 @@ def _twice(number: int, count: int) -> Reason:
         "number-twice",
         f"Station card {number} is seen {count} times in one photograph. Each number may be used once: "
         "take one card away, print another number, and photograph again.",
+    )
+
+
+def _unclear(number: int) -> Reason:
+    return Reason(
+        "card-unclear",
+        f"Station card {number} is seen, but the sides of its markers cannot be fitted, and it is not used. "
+        "Keep it flat, clear of clamps and the picture's edge, in focus and out of glare.",
     )
 
 
