@@ -1,0 +1,99 @@
+"""Where the corners lie in the common profile of the edge.
+
+The profile is read as three flat or sloping stretches, plank's face, edge face and strake, with two steps between them, blurred as the
+picture is (METHODS d, the two-edge model). How far apart the two steps are is known beforehand from thickness, bevel and pose, to within
+the doubt of these, and the picture sharpens that: a clear inner corner measures itself, a doubtful one stays where
+the geometry puts it. Grain in the edge face looks like a corner, so the wood's own unevenness is the noise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.lap.edge import Aligned
+
+GRID_MM = 0.06
+OUTER_REACH_MM = 1.0
+#: Evidence counts once a millimetre (blur and grain join neighbouring rows) and a third of that again, because grain
+#: is no white noise; both set on made pictures by the share of errors inside the stated uncertainty.
+EVIDENCE_MM, CAUTION = 1.0, 3.0
+LEAST_NOISE = np.array([0.012, 0.006, 0.006])
+#: Colour is stored at half the size of lightness in a JPEG file.
+BLUR_PX = (0.9, 1.6, 1.6)
+
+
+@dataclass(frozen=True)
+class Corners:
+    """Places in the profile, in mm toward the keel of its zero: the plank face's end, and the boundary with the strake.
+
+    ``strake_mm`` is the inner corner where it is in sight, else the outer corner's silhouette. Each with its standard
+    uncertainty from this picture and the doubt of the distance between them. ``contrast`` is the strake step's share of noise.
+    """
+
+    face_mm: float
+    u_face_mm: float
+    strake_mm: float
+    u_strake_mm: float
+
+
+def place_corners(aligned: Aligned, width_mm: float, u_width_mm: float, px_mm: float) -> Corners:
+    """Fit the two transitions, ``width_mm`` ± ``u_width_mm`` apart, with ``px_mm`` the size of a pixel on the face."""
+    widths = np.arange(width_mm - 3 * u_width_mm, width_mm + 3 * u_width_mm + GRID_MM, GRID_MM)
+    widths = np.unique(np.maximum(widths, 0.0))
+    outers = np.arange(-OUTER_REACH_MM, OUTER_REACH_MM + GRID_MM, GRID_MM)
+    across = aligned.across_mm
+    near = (across > -2.5) & (across < width_mm + 3 * u_width_mm + 1.8)
+    noise = _wood_noise(aligned)
+    misfit = np.zeros((len(widths), len(outers)))
+    for channel, blur_px in enumerate(BLUR_PX):
+        level = aligned.profile[near, channel] / noise[channel]
+        misfit += _misfits(across[near], level, widths, outers, blur_px * px_mm)
+    row_mm = float(across[1] - across[0])
+    doubt = misfit * row_mm / (2.0 * EVIDENCE_MM * CAUTION) + 0.5 * ((widths - width_mm) / u_width_mm)[:, None] ** 2
+    chance = np.exp(-(doubt - doubt.min()))
+    chance /= chance.sum()
+    face, u_face = _moments(chance, np.broadcast_to(outers, chance.shape))
+    strake, u_strake = _moments(chance, widths[:, None] + outers[None, :])
+    return Corners(face, u_face, strake, u_strake)
+
+
+def _moments(chance: np.ndarray, value: np.ndarray) -> tuple[float, float]:
+    mean = float((chance * value).sum())
+    # A grid cannot tell better than its step.
+    return mean, float(np.hypot(np.sqrt((chance * (value - mean) ** 2).sum()), GRID_MM / np.sqrt(12.0)))
+
+
+def _wood_noise(aligned: Aligned) -> np.ndarray:
+    """Unevenness (3,) of the common profile over the plank's face, where nothing but wood is seen."""
+    face = aligned.across_mm < -1.5
+    line = np.column_stack([np.ones(int(face.sum())), aligned.across_mm[face]])
+    left = aligned.profile[face] - line @ np.linalg.lstsq(line, aligned.profile[face], rcond=None)[0]
+    return np.asarray(np.maximum(np.sqrt((left**2).mean(axis=0)), LEAST_NOISE))
+
+
+def _misfits(y: np.ndarray, level: np.ndarray, widths: np.ndarray, outers: np.ndarray, blur_mm: float) -> np.ndarray:
+    """Sum of squares (W, O) left by the best levels for every pair of transitions."""
+    result = np.empty((len(widths), len(outers)))
+    for column, outer in enumerate(outers):
+        at_outer = np.column_stack([np.ones_like(y), y, _step(y - outer, float(np.hypot(blur_mm, 0.12)))])
+        bend = _ramp(y - outer, blur_mm)
+        for row, width in enumerate(widths):
+            beyond = y - outer - width
+            shapes = [at_outer, _step(beyond, blur_mm)[:, None], _ramp(beyond, blur_mm)[:, None]]
+            if width > 1.0:
+                shapes.append(bend[:, None])
+            basis = np.linalg.qr(np.hstack(shapes))[0]
+            result[row, column] = level @ level - ((basis.T @ level) ** 2).sum()
+    return result
+
+
+def _step(y: np.ndarray, blur: float) -> np.ndarray:
+    from scipy.special import ndtr
+
+    return np.asarray(ndtr(y / blur))
+
+
+def _ramp(y: np.ndarray, blur: float) -> np.ndarray:
+    return np.asarray(y * _step(y, blur) + blur * np.exp(-0.5 * (y / blur) ** 2) / np.sqrt(2.0 * np.pi))

@@ -1,0 +1,186 @@
+"""Where the lap runs: the long sharp boundary near the reference, found on a small straightened picture.
+
+The plank's outer corner is the strongest sharp boundary along the lap in any wood and any light: the plank's face
+ends there. A shadow on the strake has a boundary of its own, parallel to the edge and nearer the keel, so of several strong
+boundaries close together the one nearest the sheer is the plank's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from fitcheck.lap.paths import best_path
+from fitcheck.lap.strip import Strip, cut_strip
+from fitcheck.reference.pose import FacePose
+from fitcheck.refusal import Refused
+
+COLUMN_MM, ROW_MM = 1.0, 0.5
+REACH_ALONG_MM, REACH_ACROSS_MM = 600.0, 175.0
+BLOCK = 4
+FEWEST_COLUMNS_MM = 80.0
+LEAST_STRENGTH = 3.0
+LEAST_OFF_MM, MOST_OFF_MM = 12.0, 160.0
+SHADOW_MM = 45.0
+
+
+@dataclass(frozen=True)
+class Boundary:
+    """A long boundary on one side of the reference.
+
+    ``y_mm`` (C,) over ``along_mm`` (C,) in the frame of the pose it was found in; ``strength`` in noise units;
+    ``crease`` is how much darker the wood just on the reference's side is than further off (natural log), less the
+    same on the far side: positive where the far side stands proud of the near one.
+    """
+
+    along_mm: np.ndarray
+    y_mm: np.ndarray
+    strength: float
+    crease: float
+
+    @property
+    def off_mm(self) -> float:
+        """Signed distance from the reference's centre."""
+        return float(np.median(self.y_mm))
+
+
+def lap_direction(pixels: np.ndarray, pose: FacePose, outline_px: np.ndarray, shrink: int) -> float:
+    """Direction of the lap against the pose's x axis, in radians (-pi/2, pi/2], from the structure of the picture.
+
+    Grain, edges and lines all run along the lap, so the gradients' dominant direction is square to it.
+    """
+    strip = _small_strip(pixels, pose, outline_px, shrink)
+    tone = cv2.GaussianBlur(np.log(strip.values.mean(axis=2) + 8.0), (0, 0), 2.0)
+    inner = cv2.erode(strip.seen.astype(np.uint8), np.ones((15, 15), np.uint8)) > 0
+    if not inner.any():
+        raise Refused("reference-cut", "There is no wood in sight around the reference. Step back and photograph again.")
+    along = cv2.Sobel(tone, cv2.CV_32F, 1, 0, ksize=3)[inner] / COLUMN_MM
+    across = -cv2.Sobel(tone, cv2.CV_32F, 0, 1, ksize=3)[inner] / ROW_MM
+    steepest = 0.5 * np.arctan2(2.0 * (along * across).sum(), (along**2).sum() - (across**2).sum())
+    return float((steepest + np.pi) % np.pi - np.pi / 2)
+
+
+def boundaries(pixels: np.ndarray, pose: FacePose, outline_px: np.ndarray, shrink: int, most: int = 6) -> list[Boundary]:
+    """The strongest long boundaries on either side of the reference, strongest first.
+
+    ``pose`` has its x axis along the lap. Boundaries on the reference's own level (through it) are left out.
+    """
+    strip = _small_strip(pixels, pose, outline_px, shrink)
+    gain = _step_gain(strip)
+    found = []
+    for _ in range(most):
+        rows, strength = best_path(gain, reach=1, bend_cost=0.3)
+        y = -strip.down_mm[rows]
+        along = strip.along_mm[: len(rows) * BLOCK].reshape(-1, BLOCK).mean(axis=1)
+        found.append(Boundary(along, y, strength, _crease(strip, rows)))
+        for column, row in enumerate(rows):
+            gain[max(0, row - 9) : row + 10, column] = 0.0
+    return found
+
+
+def _small_strip(pixels: np.ndarray, pose: FacePose, outline_px: np.ndarray, shrink: int) -> Strip:
+    low, high = _face_in_sight(pixels, pose, shrink)
+    along = np.arange(low[0], high[0], COLUMN_MM)
+    down = np.arange(-high[1], -low[1], ROW_MM)
+    if len(along) < FEWEST_COLUMNS_MM / COLUMN_MM or len(down) < 40:
+        raise Refused("reference-cut", "Too little wood is in sight around the reference. Step back and photograph again.")
+    return cut_strip(pixels, pose, along, np.zeros(len(along)), down, covers=(outline_px,), shrink=shrink)
+
+
+def _face_in_sight(pixels: np.ndarray, pose: FacePose, shrink: int) -> tuple[np.ndarray, np.ndarray]:
+    height, width = pixels.shape[0] * shrink, pixels.shape[1] * shrink
+    across, up = np.linspace(0, width - 1, 9), np.linspace(0, height - 1, 9)
+    rim = [(u, v) for u in across for v in (0, height - 1)] + [(u, v) for v in up for u in (0, width - 1)]
+    toward = pose.directions(np.array(rim))
+    on_face = pose.face_from_px(np.array(rim))[toward[:, 2] < -0.05]
+    reach = np.array([REACH_ALONG_MM, REACH_ACROSS_MM])
+    return np.maximum(on_face.min(axis=0), -reach), np.minimum(on_face.max(axis=0), reach)
+
+
+def _step_gain(strip: Strip) -> np.ndarray:
+    """How far each cell is a step across the lap, in units of the picture's own noise, capped; blocks of columns."""
+    tone = np.log(strip.values + 8.0)
+    channels = (tone.mean(axis=2), tone[..., 2] - tone[..., 1], tone[..., 1] - tone[..., 0])
+    # A card or clamp gives no step: its rim would outshine the lap.
+    clear = cv2.erode(strip.seen.astype(np.uint8), np.ones((7, 5), np.uint8)) > 0
+    squares = np.zeros(strip.seen.shape, np.float32)
+    for channel, least in zip(channels, (0.02, 0.01, 0.01), strict=True):
+        flat = cv2.blur(channel, (9, 3))
+        step = np.zeros_like(flat)
+        step[2:-2] = flat[4:] - flat[:-4]
+        noise = max(least, float(np.median(np.abs(step[clear]))) / 0.6745) if clear.any() else least
+        squares += (step / noise) ** 2
+    gain = np.where(clear, np.minimum(np.sqrt(squares), 12.0), 0.0)
+    columns = gain.shape[1] // BLOCK * BLOCK
+    return np.asarray(gain[:, :columns].reshape(len(gain), -1, BLOCK).mean(axis=2))
+
+
+def _crease(strip: Strip, rows: np.ndarray) -> float:
+    """Darkening toward the boundary on the reference's side less that on the far side."""
+    tone = np.log(strip.values.mean(axis=2) + 8.0)
+    columns = np.arange(len(rows)) * BLOCK + BLOCK // 2
+    toward = 1 if np.median(strip.down_mm[rows]) < 0 else -1
+
+    def level(near_mm: float, far_mm: float) -> float:
+        picks = []
+        for off in np.arange(near_mm, far_mm, 1.0):
+            at = rows + int(round(toward * off / ROW_MM))
+            good = (at >= 0) & (at < len(tone))
+            good[good] &= strip.seen[at[good], columns[good]]
+            picks.append(tone[at[good], columns[good]])
+        every = np.concatenate(picks)
+        return float(np.median(every)) if len(every) > 5 * len(rows) / 2 else float("nan")
+
+    darkening = (level(16, 28) - level(2, 7)) - (level(-28, -16) - level(-7, -2))
+    return darkening if np.isfinite(darkening) else 0.0
+
+
+def choose_lap(found: list[Boundary], pose: FacePose, keel: str) -> tuple[Boundary, bool, str]:
+    """Which boundary is the lap's, whether the face frame must be turned half round for it, and how the keel lies.
+
+    The lap's boundary stands proud of the reference's side, so the wood there darkens into the corner; the strake's own lower edge does
+    the opposite. Raises :class:`Refused` where no boundary stands out, or where the keel cannot be told.
+    """
+    up_is_sheer = _y_is_up(pose)
+    sides = {"down": 1 if up_is_sheer else -1, "up": -1 if up_is_sheer else 1}
+    near = [one for one in found if LEAST_OFF_MM < abs(one.off_mm) < MOST_OFF_MM and one.strength > LEAST_STRENGTH]
+    if keel != "auto":
+        near = [one for one in near if np.sign(one.off_mm) == sides[keel]]
+    if not near:
+        raise Refused(
+            "no-edge",
+            "No plank edge is in sight near the reference. Lay the reference on the strake below, 2 to 10 cm from the edge.",
+        )
+    ranked = sorted(near, key=_likeness, reverse=True)
+    best = ranked[0]
+    other = next((one for one in ranked[1:] if np.sign(one.off_mm) != np.sign(best.off_mm)), None)
+    if other is not None and _likeness(other) > 0.6 * _likeness(best):
+        raise Refused(
+            "keel-unclear",
+            "Two edges could be the lap, one on either side of the reference. Say which way the hull lies with --keel down or --keel up.",
+        )
+    if keel == "auto" and best.crease < 0.0 and best.crease < -0.08:
+        raise Refused(
+            "reference-on-plank",
+            "The reference seems to lie on the plank itself, not on the strake below. Lay it on the strake below the lap.",
+        )
+    side = 1 if best.off_mm > 0 else -1
+    best = _sheerward(best, near, side)
+    return best, side < 0, "down" if sides["down"] == side else "up"
+
+
+def _likeness(one: Boundary) -> float:
+    return one.strength * (0.15 + min(max(one.crease, 0.0), 0.3))
+
+
+def _sheerward(best: Boundary, near: list[Boundary], side: int) -> Boundary:
+    """The strong boundary nearest the sheer within a shadow's length of the best: a shadow lies on the keel side."""
+    rivals = [one for one in near if 2.0 < side * (one.off_mm - best.off_mm) < SHADOW_MM and one.strength > 0.6 * best.strength]
+    return max(rivals, key=lambda one: side * one.off_mm) if rivals else best
+
+
+def _y_is_up(pose: FacePose) -> bool:
+    ends = pose.px_from_face(np.array([[0.0, 0.0, 0.0], [0.0, 20.0, 0.0]]))
+    return bool(ends[1, 1] < ends[0, 1])

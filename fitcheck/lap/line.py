@@ -1,0 +1,116 @@
+"""The lap line or the witness line: found as a fair dark ridge where it must be, and believed only against its rivals.
+
+Grain runs along the lap as the line does, and some of it is as dark and thin for a while. What the wood's own best ridges score,
+beside the line and on the plank's face, is the measure of how much more a line must score to be one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.lap.band import ROW_MM, Band, cut_band
+from fitcheck.lap.centre import Centres, line_centres
+from fitcheck.lap.chance import local_chance
+from fitcheck.lap.ridge import best_ridges, ridge_gain
+from fitcheck.lap.strip import Strip
+from fitcheck.lap.trellis import Trellis
+
+#: Nearer the edge than this, crease, eased corner and line cannot be told apart.
+CLEAR_MM = 0.45
+FAR_MM = 13.0
+#: A line further off than a builder clamps a plank is an old line; its evidence is discounted by the millimetre.
+LIKELY_MM, DISCOUNT = 7.0, 0.1
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line found along the lap: ``down_mm`` strip rows at ``along_mm`` (N,), its uncertainty, and the chance of being the right one.
+
+    ``score`` is its mean evidence, ``rival`` the best of the wood's; ``other_down_mm`` (N,) the next candidate, to be shown when in doubt.
+    """
+
+    along_mm: np.ndarray
+    down_mm: np.ndarray
+    u_mm: np.ndarray
+    chance: np.ndarray
+    score: float
+    rival: float
+    other_down_mm: np.ndarray
+    at_edge: np.ndarray
+
+
+def find_line(
+    strip: Strip,
+    lightness: np.ndarray,
+    edge_mm: np.ndarray,
+    along_mm: np.ndarray,
+    *,
+    expected_mm: float,
+    face_above_mm: float,
+    px_mm: float,
+    anchors: list[tuple[float, float]],
+) -> Line:
+    """Find the line below the edge.
+
+    ``edge_mm`` (C,) is the strip row of the boundary between plank and strake, ``along_mm`` (N,) the places wanted. ``expected_mm`` is
+    0 for the lap line, the witness distance for a witness line; ``face_above_mm`` how far above the edge the plank's face begins.
+    ``anchors`` are (along, down) places the builder pointed at: the line passes within a millimetre of each.
+    """
+    low = expected_mm - 5.0 if expected_mm > 0 else CLEAR_MM
+    high = expected_mm + 9.0 if expected_mm > 0 else FAR_MM
+    band = cut_band(strip, lightness, edge_mm, max(CLEAR_MM, low) - 0.6, high)
+    gain, blocks = ridge_gain(band, px_mm)
+    gain[band.off_mm < max(CLEAR_MM, low)] = -1.0
+    gain -= DISCOUNT * np.maximum(band.off_mm - expected_mm - LIKELY_MM, 0.0)[:, None]
+    _pull_to_anchors(gain, band, blocks, anchors)
+    first, second = best_ridges(gain, 2)
+    rival = max(second.total / len(blocks), _wood_rival(strip, lightness, edge_mm, face_above_mm, px_mm))
+    evidence = gain[first.rows, np.arange(len(blocks))]
+    chance = np.ones(len(blocks)) if anchors else local_chance(evidence, first.total / len(blocks), rival)
+    centres = line_centres(band, blocks, band.off_mm[first.rows], px_mm)
+    return _line(strip, edge_mm, along_mm, band, blocks, first, second, centres, chance, rival)
+
+
+def _line(
+    strip: Strip,
+    edge_mm: np.ndarray,
+    along_mm: np.ndarray,
+    band: Band,
+    blocks: np.ndarray,
+    first: Trellis,
+    second: Trellis,
+    centres: Centres,
+    chance: np.ndarray,
+    rival: float,
+) -> Line:
+    edge = np.interp(along_mm, strip.along_mm, edge_mm)
+    low = band.off_mm[0] + 0.6
+    return Line(
+        along_mm=along_mm,
+        down_mm=edge + np.interp(along_mm, centres.along_mm, centres.off_mm),
+        u_mm=np.interp(along_mm, centres.along_mm, centres.u_mm),
+        chance=np.interp(along_mm, blocks, chance),
+        score=first.total / len(blocks),
+        rival=rival,
+        other_down_mm=edge + np.interp(along_mm, blocks, band.off_mm[second.rows]),
+        at_edge=np.interp(along_mm, blocks, band.off_mm[first.rows]) < low + 3 * ROW_MM,
+    )
+
+
+def _wood_rival(strip: Strip, lightness: np.ndarray, edge_mm: np.ndarray, face_above_mm: float, px_mm: float) -> float:
+    """The best ridge on the plank's face, where no line is drawn."""
+    high = -face_above_mm - 1.5
+    low = max(high - (FAR_MM - CLEAR_MM), float(strip.down_mm[0] - edge_mm.min()))
+    if high - low < 4.0:
+        return -np.inf
+    gain, blocks = ridge_gain(cut_band(strip, lightness, edge_mm, low, high), px_mm)
+    return float(best_ridges(gain, 1)[0].total / len(blocks))
+
+
+def _pull_to_anchors(gain: np.ndarray, band: Band, blocks: np.ndarray, anchors: list[tuple[float, float]]) -> None:
+    for along, down in anchors:
+        block = int(np.argmin(np.abs(blocks - along)))
+        off = down - float(np.interp(along, band.along_mm, band.edge_mm))
+        gain[np.abs(band.off_mm - off) > 1.0, block] -= 50.0

@@ -1,0 +1,125 @@
+"""Look at the lap in one photograph: from the pose of the face to edge and line on the strip."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from fitcheck.lap.corners import Corners, place_corners
+from fitcheck.lap.course import boundaries, choose_lap, lap_direction
+from fitcheck.lap.covered import covered
+from fitcheck.lap.edge import Aligned, align
+from fitcheck.lap.edge_path import edge_path, log_tone
+from fitcheck.lap.line import Line, find_line
+from fitcheck.lap.profile import CHAMFER_RUN_MM, SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM, edge_width, u_edge_width
+from fitcheck.lap.section import Section, corner_shift_mm
+from fitcheck.lap.strip import Strip, cut_strip
+from fitcheck.reference.pose import FacePose
+from fitcheck.settings import Settings
+
+COLUMN_MM = 0.5
+ABOVE_MM, BELOW_MM = 15.0, 18.0
+COARSE_MM = 0.4
+SMOOTH_MM = 20.0
+
+
+@dataclass(frozen=True)
+class Look:
+    """What one photograph shows of its lap. Places ``down_mm`` are strip rows; ``hidden`` tells that the plank hides its inner corner."""
+
+    pose: FacePose
+    keel: str
+    strip: Strip
+    aligned: Aligned
+    corners: Corners
+    edge_down_mm: np.ndarray
+    covered: np.ndarray
+    hidden: bool
+    px_mm: float
+    line: Line
+
+
+def look_at_lap(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], settings: Settings) -> Look:
+    """Find edge and line in a photograph whose face pose is known.
+
+    ``pose`` is in the reference's frame; the pose in the answer has x along the lap, y toward the sheer. Raises
+    :class:`fitcheck.refusal.Refused` where no edge is found or the keel cannot be told.
+    """
+    pose, keel, along, course = _find_course(pixels, pose, outlines_px[0], settings.keel)
+    strip = _fine_strip(pixels, pose, along, course, outlines_px, settings.witness_mm or 0.0)
+    px_mm = pixel_mm(pose)
+    bevel_deg, u_bevel_deg = settings.bevel()
+    tone = log_tone(strip.values)
+    width = edge_width(pose, settings.thickness_mm, np.radians(bevel_deg), strip.along_mm, strip.base_y_mm)
+    section = Section(settings.thickness_mm, float(np.radians(bevel_deg)), CHAMFER_RUN_MM)
+    shift = corner_shift_mm(pose, section, strip.along_mm, strip.base_y_mm, chamfer_end="face")
+    aligned = align(strip, tone, edge_path(strip, tone, shift), width)
+    hidden = width < 0.1
+    if hidden:
+        corners = place_corners(aligned, SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM, px_mm)
+    else:
+        y = float(np.median(strip.base_y_mm))
+        u_width = u_edge_width(pose, settings.thickness_mm, settings.u_thickness_mm, bevel_deg, u_bevel_deg, y)
+        corners = place_corners(aligned, width, u_width, px_mm)
+    edge = aligned.down_mm + corners.strake_mm
+    edge_columns = _smooth(np.interp(strip.along_mm, aligned.along_mm, edge))
+    line = find_line(
+        strip,
+        np.ascontiguousarray(tone[..., 0]),
+        edge_columns,
+        aligned.along_mm,
+        expected_mm=settings.witness_mm or 0.0,
+        face_above_mm=corners.strake_mm - corners.face_mm,
+        px_mm=px_mm,
+        anchors=_anchors(strip, pose, settings.line_at_px),
+    )
+    return Look(pose, keel, strip, aligned, corners, edge, covered(aligned), hidden, px_mm, line)
+
+
+def pixel_mm(pose: FacePose) -> float:
+    """Size of a pixel on the face at the reference."""
+    return float(np.linalg.norm(pose.translation_mm) / pose.camera.matrix[0, 0])
+
+
+def _find_course(
+    pixels: np.ndarray, pose: FacePose, outline_px: np.ndarray, keel: str
+) -> tuple[FacePose, str, np.ndarray, np.ndarray]:
+    shrink = max(1, int(COARSE_MM / pixel_mm(pose)))
+    small = pixels if shrink == 1 else cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
+    pose = pose.turned(lap_direction(small, pose, outline_px, shrink))
+    lap, flip, keel = choose_lap(boundaries(small, pose, outline_px, shrink), pose, keel)
+    if flip:
+        return pose.turned(0.0, flip=True), keel, -lap.along_mm[::-1], -lap.y_mm[::-1]
+    return pose, keel, lap.along_mm, lap.y_mm
+
+
+def _fine_strip(
+    pixels: np.ndarray,
+    pose: FacePose,
+    along: np.ndarray,
+    course: np.ndarray,
+    outlines_px: tuple[np.ndarray, ...],
+    witness_mm: float,
+) -> Strip:
+    from scipy.ndimage import gaussian_filter1d
+
+    row_mm = float(np.clip(0.5 * pixel_mm(pose), 0.08, 0.15))
+    columns = np.arange(along[0], along[-1], COLUMN_MM)
+    base = np.interp(columns, along, gaussian_filter1d(course, 4.0, mode="nearest"))
+    down = np.arange(-ABOVE_MM, BELOW_MM + (witness_mm + 6.0 if witness_mm else 0.0), row_mm)
+    return cut_strip(pixels, pose, columns, base, down, covers=outlines_px)
+
+
+def _smooth(edge: np.ndarray) -> np.ndarray:
+    from scipy.ndimage import gaussian_filter1d
+
+    return np.asarray(gaussian_filter1d(edge, SMOOTH_MM / COLUMN_MM, mode="nearest"))
+
+
+def _anchors(strip: Strip, pose: FacePose, at_px: tuple[tuple[float, float], ...]) -> list[tuple[float, float]]:
+    if not at_px:
+        return []
+    on_face = pose.face_from_px(np.array(at_px, float))
+    return [(float(x), float(np.interp(x, strip.along_mm, strip.base_y_mm) - y)) for x, y in on_face]

@@ -1,0 +1,50 @@
+"""How much each place looks like a pencil line: a thin dark ridge along the lap, in units of the wood's own ridges."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fitcheck.lap.band import ROW_MM, Band
+from fitcheck.lap.trellis import Trellis, search
+
+BLOCK_MM = 6.0
+CELL_MM = 1.0
+NARROWEST_MM = 0.20
+#: A ridge filter of 0.65 pixel is the narrowest that the picture's blur leaves anything for.
+SIGMA_PX = 0.65
+CAP = 5.0
+STEEPEST, BEND_COST = 6, 0.5
+UNSEEN = -1.0
+
+
+def ridge_gain(band: Band, px_mm: float) -> tuple[np.ndarray, np.ndarray]:
+    """Evidence (R, B) for a dark ridge, and the blocks' places along the lap (B,).
+
+    Each millimetre is capped before it is averaged over a block, so that one dark streak or rivet mark cannot win. Cells out of sight count as no line.
+    """
+    from scipy.ndimage import gaussian_filter1d
+
+    column_mm = float(band.along_mm[1] - band.along_mm[0])
+    cell, block = max(1, round(CELL_MM / column_mm)), max(1, round(BLOCK_MM / CELL_MM))
+    wide = cell * block
+    columns = len(band.along_mm) // wide * wide
+    sigma = max(NARROWEST_MM, SIGMA_PX * px_mm) / ROW_MM
+    curved = gaussian_filter1d(band.tone[:, :columns], sigma, axis=0, order=2, mode="nearest")
+    cells = curved.reshape(len(curved), -1, cell).mean(axis=2)
+    seen = band.seen[:, :columns].reshape(len(curved), -1, cell).all(axis=2)
+    spread = float(np.median(np.abs(cells[seen]))) / 0.6745 if seen.any() else 1.0
+    scored = np.where(seen, np.clip(cells / max(spread, 1e-6), -CAP, CAP), UNSEEN)
+    along = band.along_mm[:columns].reshape(-1, wide).mean(axis=1)
+    return scored.reshape(len(curved), -1, block).mean(axis=2), along
+
+
+def best_ridges(gain: np.ndarray, count: int, away_mm: float = 0.9) -> list[Trellis]:
+    """The best fair paths, each at least ``away_mm`` off those before it, best first."""
+    left = gain.copy()
+    paths = []
+    rows = np.arange(len(gain))[:, None]
+    for _ in range(count):
+        path = search(left, steepest=STEEPEST, bend_cost=BEND_COST)
+        paths.append(path)
+        left = np.where(np.abs(rows - path.rows[None, :]) * ROW_MM < away_mm, UNSEEN, left)
+    return paths

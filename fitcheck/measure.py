@@ -1,0 +1,222 @@
+"""One photograph of one lap: from the picture to samples with value, uncertainty and state."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from fitcheck.calibration.camera import Camera, check_match, load_camera
+from fitcheck.decide import state_of
+from fitcheck.lap.look import Look, look_at_lap
+from fitcheck.lap.profile import Seen, Values, past_values
+from fitcheck.measurement import Measurement, Sample
+from fitcheck.photo import Photo, load_photo
+from fitcheck.reference.find import find_references
+from fitcheck.reference.pose import FacePose
+from fitcheck.reference.sighting import Sighting
+from fitcheck.refusal import Reason, Refused
+from fitcheck.settings import Settings
+
+SAMPLE_MM = 5.0
+#: Below this chance of being the right line there is no number, only candidates.
+LEAST_CHANCE = 0.9
+COVERAGE = 1.96
+U_WITNESS_MM = 0.15
+FAR_MM = 120.0
+LEAST_MEASURED_MM = 40.0
+
+
+def measure_photo(path: str | Path, camera: Camera | str | Path, settings: Settings) -> Measurement:
+    """Measure the lap in one photograph.
+
+    ``camera`` is a camera or the path of its file. The answer is false, with its reasons, where the photograph cannot be measured; only a
+    wrong call (:class:`fitcheck.refusal.WrongCall`: no such file, an unusable camera file) raises.
+    """
+    camera = camera if isinstance(camera, Camera) else load_camera(camera)
+    try:
+        photo = load_photo(path)
+    except Refused as refused:
+        return refusal(refused.reason, settings, camera, ({"name": Path(path).name},))
+    return measure_loaded(photo, camera, settings)
+
+
+def measure_loaded(photo: Photo, camera: Camera, settings: Settings) -> Measurement:
+    """As :func:`measure_photo`, for a photograph already loaded."""
+    try:
+        warnings = tuple(check_match(camera, photo))
+        turned = camera.turned(photo.orientation)
+        found = find_references(photo.pixels, turned, settings.reference)
+        look = look_at_lap(photo.pixels, found.pose, tuple(one.outline_px for one in found.sightings), settings)
+        return _answer(photo, camera, settings, found.sightings, look, warnings + found.warnings)
+    except Refused as refused:
+        return refusal(refused.reason, settings, camera, (photo.as_json(),))
+
+
+def refusal(
+    reason: Reason, settings: Settings, camera: Camera | None, photos: tuple[Mapping[str, Any], ...]
+) -> Measurement:
+    """A measurement that could not be made, with the reason."""
+    named = None if camera is None else camera.as_json()
+    return Measurement("refused", settings.as_json(), reasons=(reason,), camera=named, photos=photos)
+
+
+def _answer(
+    photo: Photo, camera: Camera, settings: Settings, sightings: tuple[Sighting, ...], look: Look, warnings: tuple[Reason, ...]
+) -> Measurement:
+    values = _values(look, settings)
+    samples = tuple(_samples(look, values, settings))
+    _refuse_if_nothing(samples, look, settings)
+    return Measurement(
+        "measured",
+        {**settings.as_json(), "keel": look.keel},
+        warnings=warnings + _warnings(look, settings),
+        camera=camera.as_json(),
+        photos=(photo.as_json(),),
+        reference=_reference_json(sightings, look.pose),
+        samples=samples,
+        budget_mm={name: round(float(np.median(part)), 4) for name, part in values.parts.items()},
+    )
+
+
+def _values(look: Look, settings: Settings) -> Values:
+    bevel_deg, u_bevel_deg = settings.bevel()
+    along = look.aligned.along_mm
+    seen = Seen(
+        edge_mm=np.column_stack([along, look.strip.y_mm(along, look.edge_down_mm)]),
+        line_mm=np.column_stack([along, look.strip.y_mm(along, look.line.down_mm)]),
+        u_edge_mm=look.aligned.u_mm,
+        u_line_mm=look.line.u_mm,
+        u_corner_mm=look.corners.u_strake_mm,
+        hidden=look.hidden,
+        drop_mm=settings.witness_mm or 0.0,
+    )
+    return past_values(
+        look.pose,
+        seen,
+        thickness_mm=settings.thickness_mm,
+        u_thickness_mm=settings.u_thickness_mm,
+        bevel_deg=bevel_deg,
+        u_bevel_deg=u_bevel_deg,
+        u_witness_mm=U_WITNESS_MM if settings.witness_mm else 0.0,
+    )
+
+
+def _samples(look: Look, values: Values, settings: Settings) -> list[Sample]:
+    """A sample each 5 mm of lap, from the windows on either side of it."""
+    order = np.argsort(values.along_mm)
+    along = values.along_mm[order]
+    places = np.arange(np.ceil(along[0] / SAMPLE_MM) * SAMPLE_MM, along[-1] + 1e-6, SAMPLE_MM)
+    nearest = order[np.clip(np.searchsorted(along, places - SAMPLE_MM / 2), 0, len(order) - 1)]
+    past = np.interp(places, along, values.past_mm[order])
+    u95 = COVERAGE * np.interp(places, along, values.u_mm[order])
+    edge_px, line_px = _pixels(look, values, settings, places, past)
+    covered, lost = look.covered[nearest], _lost(look)[nearest]
+    samples = []
+    for number, place in enumerate(places):
+        flags = _flags(look, settings, float(place))
+        if covered[number] or lost[number]:
+            state = "covered" if covered[number] else lost[number]
+            samples.append(Sample(float(place), None, None, str(state), edge_px=edge_px[number], flags=flags))
+            continue
+        value, doubt = float(past[number]), float(u95[number])
+        state = state_of(value, doubt, settings.limit_mm)
+        samples.append(Sample(float(place), value, doubt, state, edge_px=edge_px[number], line_px=line_px[number], flags=flags))
+    return samples
+
+
+def _lost(look: Look) -> np.ndarray:
+    """Windows (N,) without a line to measure to: "hidden", "ambiguous", or ""."""
+    sure = look.line.chance >= LEAST_CHANCE
+    # A path that lies against the edge follows the crease, not a line: the line is under the plank there, or at it.
+    lost = np.where(sure, "", "ambiguous").astype(object)
+    lost[look.line.at_edge] = "hidden"
+    return lost
+
+
+def _flags(look: Look, settings: Settings, place_mm: float) -> tuple[str, ...]:
+    flags = ["edge-from-outer-corner" if look.hidden else "edge-from-inner-corner"]
+    if abs(place_mm) > FAR_MM:
+        flags.append("far-from-reference")
+    if settings.witness_mm:
+        flags.append("witness")
+    if settings.bevel_deg is None:
+        flags.append("bevel-not-told")
+    if settings.line_at_px or settings.edge_at_px:
+        flags.append("by-hand")
+    return tuple(flags)
+
+
+def _pixels(
+    look: Look, values: Values, settings: Settings, places: np.ndarray, past: np.ndarray
+) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
+    """Where inner corner and line stand in the picture at these places."""
+    line_y = look.strip.y_mm(places, np.interp(places, look.line.along_mm, look.line.down_mm))
+    lap_y = line_y + (settings.witness_mm or 0.0)
+    bevel = np.radians(settings.bevel()[0])
+    corner = np.column_stack([places, lap_y - past * np.cos(bevel), past * np.sin(bevel)])
+    line = np.column_stack([places, line_y, np.zeros(len(places))])
+    as_pairs = lambda px: [(float(u), float(v)) for u, v in px]  # noqa: E731
+    return as_pairs(look.pose.px_from_face(corner)), as_pairs(look.pose.px_from_face(line))
+
+
+def _refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Settings) -> None:
+    measured = [sample for sample in samples if sample.past_line_mm is not None]
+    if len(measured) * SAMPLE_MM >= LEAST_MEASURED_MM:
+        return
+    line = "witness line" if settings.witness_mm else "lap line"
+    if all(sample.state == "covered" for sample in samples):
+        raise Refused("edge-covered", "The plank's edge is covered or out of sight along the whole photograph. Photograph between the clamps.")
+    faint = look.line.score > look.line.rival + 0.15 and look.line.score > 0.8
+    if faint or settings.witness_mm:
+        raise Refused(
+            "line-ambiguous",
+            f"The {line} cannot be told from the grain. Strike it again, darker, or point to it with --line-at u,v.",
+        )
+    if look.hidden:
+        raise Refused(
+            "line-hidden",
+            "The lap line is hidden behind the plank's edge from here. Photograph from lower down, on the keel side, or strike a "
+            "witness line below it and give its distance with --witness.",
+        )
+    raise Refused(
+        "no-line",
+        "No lap line is in sight below the edge: the edge has run past it, or it is not drawn, or too faint for this grain. "
+        "Strike it darker, or a witness line below it and give its distance with --witness.",
+    )
+
+
+def _warnings(look: Look, settings: Settings) -> tuple[Reason, ...]:
+    warnings = []
+    if settings.bevel_deg is None:
+        warnings.append(Reason("bevel-not-told", "No bevel was told; 6° ± 4° is assumed. Give --bevel from the bevel gauge for a narrower answer."))
+    if settings.lap_mm is not None and not 1.5 <= settings.lap_mm / settings.thickness_mm <= 2.7:
+        warnings.append(
+            Reason(
+                "lap-unusual",
+                f"A lap of {settings.lap_mm / settings.thickness_mm:.1f} times the thickness is unusual (1.5 to 2.7 is common practice). "
+                "Check --lap and --thickness.",
+            )
+        )
+    return tuple(warnings)
+
+
+def _reference_json(sightings: tuple[Sighting, ...], pose: FacePose) -> dict[str, Any]:
+    first = sightings[0]
+    return {
+        "kind": first.kind,
+        "corners_px": [[round(float(u), 2), round(float(v), 2)] for u, v in first.outline_px],
+        "tilt_deg": round(pose.tilt_deg, 2),
+        "u_tilt_deg": round(float(np.degrees(np.sqrt(pose.covariance[0, 0]))), 2),
+        "residual_px": round(pose.residual_px, 3),
+        "distance_mm": round(float(np.linalg.norm(pose.translation_mm)), 1),
+        "count": len(sightings),
+    }
+
+
+def with_planing(measurement: Measurement, planing: Mapping[str, Any]) -> Measurement:
+    """The measurement with its planing advice."""
+    return replace(measurement, planing=planing)

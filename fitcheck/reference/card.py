@@ -1,0 +1,137 @@
+"""A bank card, a business card or a card of measured size, found in the photograph and fitted to a fraction of a pixel."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from fitcheck.calibration.camera import Camera
+from fitcheck.reference.card_find import card_candidates
+from fitcheck.reference.kinds import CARDS, CardKind, kind_by_aspect
+from fitcheck.reference.pose import FacePose, solve_pose
+from fitcheck.reference.sides import corners_of, fit_side
+from fitcheck.reference.sighting import Sighting
+from fitcheck.refusal import Refused
+
+MOST_CANDIDATES = 8
+#: Relative mismatch of the aspect beyond which a card is another card: half of the 3.9 % between a bank and a US business card.
+ASPECT_TOLERANCE = 0.013
+LARGEST_RESIDUAL = 0.004
+#: Sides of a card are seldom told better than this, whatever the scatter of their samples says.
+LEAST_CORNER_PX = 0.05
+
+
+def find_card(pixels: np.ndarray, camera: Camera, kind: CardKind) -> tuple[Sighting, FacePose]:
+    """The card of this kind in the photograph, and the pose of the face under it.
+
+    ``pixels`` (H, W, 3) BGR upright, ``camera`` turned the same way. Raises :class:`Refused` with ``no-reference`` where no
+    card is found, ``reference-aspect`` where one is found of another shape (it says which it looks like),
+    ``reference-unclear`` where its sides cannot be fitted, ``reference-oblique`` where it is seen too slantwise.
+    """
+    sightings = all_cards(pixels, camera, kind)
+    return sightings[0]
+
+
+def all_cards(pixels: np.ndarray, camera: Camera, kind: CardKind) -> list[tuple[Sighting, FacePose]]:
+    """Every card of this kind in the photograph, the surest first. Raises :class:`Refused` where there is none."""
+    candidates = card_candidates(pixels, longest_aspect=2.2 * kind.aspect)[:MOST_CANDIDATES]
+    found: list[tuple[float, Sighting, FacePose]] = []
+    best_reason: tuple[float, Refused] | None = None
+    for quad in candidates:
+        try:
+            fitted = _fit_corners(pixels, quad, camera)
+            misfit, sighting, pose = _best_turn(fitted, camera, kind)
+        except Refused as refused:
+            best_reason = best_reason or (np.inf, refused)
+            continue
+        if misfit < ASPECT_TOLERANCE:
+            if not any(_overlap(sighting, other) for _, other, _ in found):
+                found.append((misfit, sighting, pose))
+        elif best_reason is None or misfit < best_reason[0]:
+            best_reason = (misfit, _other_shape(fitted, camera, kind))
+    if found:
+        return [(sighting, pose) for _, sighting, pose in found]
+    if best_reason is not None:
+        raise best_reason[1]
+    raise Refused(
+        "no-reference",
+        f"No card ({kind.name}, {kind.width_mm:g} x {kind.height_mm:g} mm) is in sight. Lay one flat on the strake below the lap, "
+        "wholly in the picture and on wood of another shade, and photograph again.",
+    )
+
+
+def _fit_corners(pixels: np.ndarray, quad: np.ndarray, camera: Camera) -> tuple[np.ndarray, np.ndarray]:
+    """Corner places (4, 2) in pixels and their standard uncertainty (4,), from the four fitted sides."""
+    low = np.floor(quad.min(axis=0) - 30).astype(int).clip(0)
+    high = np.ceil(quad.max(axis=0) + 30).astype(int)
+    patch = pixels[low[1] : high[1], low[0] : high[0]]
+    gray = _telling_channel(patch, quad - low)
+    reach = max(4.0, 0.035 * float(np.linalg.norm(quad[0] - quad[2])))
+    sides = [
+        fit_side(
+            gray, quad[i] - low, quad[(i + 1) % 4] - low, reach_px=reach, undistort=lambda at: camera.undistort(at + low)
+        )
+        for i in range(4)
+    ]
+    corners_px, covariance = corners_of(sides, distort=lambda seen: camera.project(np.column_stack([seen, np.ones(len(seen))])))
+    u_px = np.sqrt(np.trace(covariance, axis1=1, axis2=2) / 2.0)
+    if (corners_px < 1).any() or (corners_px > np.array(pixels.shape[1::-1]) - 2).any():
+        raise Refused("reference-cut", "The reference is cut off by the picture's edge. Photograph it whole.")
+    return corners_px, np.maximum(u_px, LEAST_CORNER_PX)
+
+
+def _telling_channel(patch: np.ndarray, quad: np.ndarray) -> np.ndarray:
+    """The mix of colours that tells the card from the wood around it best, as float32."""
+    inside = np.zeros(patch.shape[:2], np.uint8)
+    centre = quad.mean(axis=0)
+    cv2.fillPoly(inside, [np.round(centre + (quad - centre) * 0.94).astype(np.int32)], (1,))
+    outside = np.ones_like(inside)
+    cv2.fillPoly(outside, [np.round(centre + (quad - centre) * 1.08).astype(np.int32)], (0,))
+    values = patch.astype(np.float32)
+    card, wood = values[inside > 0], values[outside > 0]
+    within = np.cov(card.T) + np.cov(wood.T) + 4.0 * np.eye(3)
+    mix = np.linalg.solve(within, np.median(card, axis=0) - np.median(wood, axis=0))
+    mix /= np.abs(mix).sum()
+    return np.ascontiguousarray(values @ mix.astype(np.float32))
+
+
+def _best_turn(
+    fitted: tuple[np.ndarray, np.ndarray], camera: Camera, kind: CardKind
+) -> tuple[float, Sighting, FacePose]:
+    """The card laid either way round, whichever fits; the misfit is relative to its size."""
+    corners, u_px = fitted
+    options = []
+    for roll in (0, 1):
+        turned, u_turned = np.roll(_from_upper_left(corners), -roll, axis=0), np.roll(u_px, -roll)
+        half = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1]]) * (kind.width_mm / 2, kind.height_mm / 2)
+        points = np.column_stack([half, np.full(4, kind.thickness_mm)])
+        sighting = Sighting(kind.name, points, turned, u_turned, kind.u_scale, corners)
+        pose = solve_pose(sighting, camera)
+        size_px = np.linalg.norm(turned[0] - turned[2])
+        options.append((pose.residual_px / size_px * 2.0, sighting, pose))
+    return min(options, key=lambda option: option[0])
+
+
+def _from_upper_left(corners: np.ndarray) -> np.ndarray:
+    return np.roll(corners, -int(np.argmin(corners.sum(axis=1))), axis=0)
+
+
+def _overlap(one: Sighting, other: Sighting) -> bool:
+    apart = np.linalg.norm(one.points_px.mean(axis=0) - other.points_px.mean(axis=0))
+    return bool(apart < 0.5 * np.linalg.norm(one.points_px[0] - one.points_px[2]))
+
+
+def _other_shape(fitted: tuple[np.ndarray, np.ndarray], camera: Camera, kind: CardKind) -> Refused:
+    """What the card in sight is instead, by trying the known ones."""
+    misfits = {name: _best_turn(fitted, camera, other)[0] for name, other in CARDS.items()}
+    likely = min(misfits, key=lambda name: misfits[name])
+    corners = fitted[0]
+    sides = np.linalg.norm(corners - np.roll(corners, -1, axis=0), axis=1).reshape(2, 2).mean(axis=0)
+    seen = sides.max() / sides.min()
+    looks = f" It looks like {likely}." if misfits[likely] < ASPECT_TOLERANCE and likely != kind.name else ""
+    looks = looks or (f" Its sides look like {kind_by_aspect(seen)}." if kind_by_aspect(seen) not in (None, kind.name) else "")
+    return Refused(
+        "reference-aspect",
+        f"The card in sight has not the shape of {kind.name} ({kind.aspect:.3f} long to wide; seen about {seen:.3f}).{looks} "
+        "Give the kind that lies there, lay it flat, or measure it and give its size, such as 88.6x50.7mm.",
+    )

@@ -1,0 +1,38 @@
+"""Find the reference the builder named, whatever its kind, and the pose of the face under it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.calibration.camera import Camera
+from fitcheck.reference.card import all_cards
+from fitcheck.reference.kinds import card_kind
+from fitcheck.reference.pose import FacePose, solve_pose
+from fitcheck.reference.sighting import Sighting
+from fitcheck.refusal import Reason
+
+
+@dataclass(frozen=True)
+class Found:
+    """The references found in a photograph, the surest first, and the pose of the face under it."""
+
+    sightings: tuple[Sighting, ...]
+    pose: FacePose
+    warnings: tuple[Reason, ...] = ()
+
+
+def find_references(pixels: np.ndarray, camera: Camera, kind: str) -> Found:
+    """Find the reference of this kind in an upright photograph (H, W, 3) BGR, with the camera turned the same way.
+
+    Raises :class:`fitcheck.refusal.Refused` where there is none, and :class:`fitcheck.refusal.WrongCall` for an unknown kind.
+    """
+    card = card_kind(kind)
+    if card is not None:
+        cards = all_cards(pixels, camera, card)
+        return Found(tuple(sighting for sighting, _ in cards[:1]), cards[0][1])
+    from fitcheck.reference.rule import find_rule
+
+    sighting = find_rule(pixels, camera, kind)
+    return Found((sighting,), solve_pose(sighting, camera))

@@ -1,0 +1,85 @@
+"""The kinds of reference the program knows, by the name the builder types, with size, thickness and doubt."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from fitcheck.lengths import parse_length
+from fitcheck.refusal import WrongCall
+
+
+@dataclass(frozen=True)
+class CardKind:
+    """A flat card: its size (long side first), thickness and the relative standard uncertainty of its size.
+
+    ``corner_mm`` is the largest radius its corners may have, so that sides are fitted clear of them.
+    """
+
+    name: str
+    width_mm: float
+    height_mm: float
+    thickness_mm: float
+    u_scale: float
+    corner_mm: float
+
+    @property
+    def aspect(self) -> float:
+        """Long side over short side."""
+        return self.width_mm / self.height_mm
+
+
+# ISO/IEC 7810 lets an unused ID-1 card vary by 0.15 % about its size; business cards have no such standard, and
+# 0.5 % is about a quarter of a millimetre of loose trimming on a side.
+CARDS = {
+    "id1": CardKind("id1", 85.60, 53.98, 0.76, 0.0009, 3.48),
+    "card-us": CardKind("card-us", 88.9, 50.8, 0.35, 0.004, 1.0),
+    "card-eu": CardKind("card-eu", 85.0, 55.0, 0.35, 0.004, 3.2),
+    "card-jp": CardKind("card-jp", 91.0, 55.0, 0.35, 0.004, 1.0),
+}
+OTHER_KINDS = ("rule-mm", "rule-in", "station")
+_SIZE = re.compile(r"^\s*(?P<first>[^xX×]+?)\s*[xX×]\s*(?P<second>[^xX×]+?)\s*$")
+_UNIT = re.compile(r"(mm|cm|m|in|ft|\"|')\s*$")
+
+
+def card_kind(text: str) -> CardKind | None:
+    """The card that ``text`` names, or None where it names a rule or station cards.
+
+    A measured size such as ``88.6x50.7mm`` or ``3-1/2x2in`` is a card of that size, long side first or second.
+    Raises :class:`WrongCall` for anything else.
+
+    >>> card_kind("id1").width_mm, card_kind("3-1/2x2in").width_mm, card_kind("station")
+    (85.6, 88.9, None)
+    """
+    if text in OTHER_KINDS:
+        return None
+    if text in CARDS:
+        return CARDS[text]
+    match = _SIZE.match(text)
+    if not match:
+        known = ", ".join([*CARDS, *OTHER_KINDS])
+        raise WrongCall(f"--reference {text!r} is not known: give one of {known}, or a measured size such as 88.6x50.7mm")
+    return _measured_card(text, match["first"], match["second"])
+
+
+def _measured_card(text: str, first: str, second: str) -> CardKind:
+    unit = _UNIT.search(second)
+    if unit and not _UNIT.search(first):
+        first += unit[1]
+    sides = sorted((parse_length(first), parse_length(second)), reverse=True)
+    if not (15.0 <= sides[1] and sides[0] <= 400.0 and sides[0] / sides[1] < 6.0):
+        raise WrongCall(
+            f"--reference {text!r}: a card between 15 mm and 400 mm, no more than six times as long as wide, is needed"
+        )
+    # Read with a rule to about 0.15 mm on each side: the doubt falls as the card grows.
+    return CardKind(text, sides[0], sides[1], 0.35, 0.15 / sides[0], 3.5)
+
+
+def kind_by_aspect(aspect: float, tolerance: float = 0.012) -> str | None:
+    """The known card whose aspect is nearest, if within ``tolerance`` (relative); used to name a mismatch.
+
+    >>> kind_by_aspect(1.75)
+    'card-us'
+    """
+    name = min(CARDS, key=lambda kind: abs(CARDS[kind].aspect / aspect - 1.0))
+    return name if abs(CARDS[name].aspect / aspect - 1.0) < tolerance else None
