@@ -7,19 +7,22 @@ from __future__ import annotations
 
 import numpy as np
 
-#: Log odds of the whole line: per unit of lead over the best rival, and the lead at which the odds are even.
-LEAD_WEIGHT, EVEN_LEAD = 11.0, 0.30
-#: Log odds of a place: per unit of evidence around it, and the evidence at which it neither adds nor takes away.
-PLACE_WEIGHT, EVEN_PLACE = 3.0, 0.9
+#: Log odds of the whole line: per unit of lead over the best rival, per unit of log speckle, and where the odds are even.
+LEAD_WEIGHT, EVEN_LEAD = 8.0, 0.45
+SPECKLE_WEIGHT, EVEN_LOG_SPECKLE = 10.0, 0.18
+#: Log odds of a place: per unit of evidence around it below the evidence that every line shows.
+PLACE_WEIGHT, EVEN_PLACE = 4.0, 0.9
 AROUND_BLOCKS = 6.0
-MOST_FROM_PLACE = 4.0
+MOST_FROM_PLACE = 1.0
 
 
-def local_chance(evidence: np.ndarray, score: float, rival: float) -> np.ndarray:
-    """Chance (B,) that the path is the line at each block, from its ``evidence`` (B,), its mean ``score`` and the best ``rival``.
+def local_chance(evidence: np.ndarray, lead: float, speckle: float) -> np.ndarray:
+    """Chance (B,) that the path is the line at each block.
+
+    ``evidence`` (B,) is the path's own, ``lead`` by how much its mean beats the best rival's, ``speckle`` its flicker along.
 
     >>> import numpy as np
-    >>> local_chance(np.full(40, 2.0), 2.0, 0.6).min() > 0.99, local_chance(np.full(40, 0.6), 0.6, 0.5).max() < 0.5
+    >>> bool(local_chance(np.full(40, 2.0), 1.4, 2.0).min() > 0.99), bool(local_chance(np.full(40, 0.8), 0.3, 1.0).max() < 0.5)
     (True, True)
     """
     from scipy.ndimage import gaussian_filter1d
@@ -27,4 +30,5 @@ def local_chance(evidence: np.ndarray, score: float, rival: float) -> np.ndarray
 
     around = gaussian_filter1d(evidence, AROUND_BLOCKS, mode="nearest")
     place = np.clip(PLACE_WEIGHT * (around - EVEN_PLACE), -8.0, MOST_FROM_PLACE)
-    return np.asarray(expit(LEAD_WEIGHT * (score - rival - EVEN_LEAD) + place))
+    whole = LEAD_WEIGHT * (lead - EVEN_LEAD) + SPECKLE_WEIGHT * (np.log(max(speckle, 0.1)) - EVEN_LOG_SPECKLE)
+    return np.asarray(expit(whole + place))

@@ -14,6 +14,7 @@ from fitcheck.lap.band import ROW_MM, Band, cut_band
 from fitcheck.lap.centre import Centres, line_centres
 from fitcheck.lap.chance import local_chance
 from fitcheck.lap.ridge import best_ridges, ridge_gain
+from fitcheck.lap.speckle import speckle
 from fitcheck.lap.strip import Strip
 from fitcheck.lap.trellis import Trellis
 
@@ -28,7 +29,7 @@ LIKELY_MM, DISCOUNT = 7.0, 0.1
 class Line:
     """A line found along the lap: ``down_mm`` strip rows at ``along_mm`` (N,), its uncertainty, and the chance of being the right one.
 
-    ``score`` is its mean evidence, ``rival`` the best of the wood's; ``other_down_mm`` (N,) the next candidate, to be shown when in doubt.
+    ``score`` is its mean evidence, ``rival`` the best of the wood's, ``speckle`` its flicker along; ``other_down_mm`` (N,) the next candidate, to be shown when in doubt.
     """
 
     along_mm: np.ndarray
@@ -37,6 +38,7 @@ class Line:
     chance: np.ndarray
     score: float
     rival: float
+    speckle: float
     other_down_mm: np.ndarray
     at_edge: np.ndarray
 
@@ -68,9 +70,10 @@ def find_line(
     first, second = best_ridges(gain, 2)
     rival = max(second.total / len(blocks), _wood_rival(strip, lightness, edge_mm, face_above_mm, px_mm))
     evidence = gain[first.rows, np.arange(len(blocks))]
-    chance = np.ones(len(blocks)) if anchors else local_chance(evidence, first.total / len(blocks), rival)
+    flicker = speckle(band, blocks, band.off_mm[first.rows], px_mm)
+    chance = np.ones(len(blocks)) if anchors else local_chance(evidence, first.total / len(blocks) - rival, flicker)
     centres = line_centres(band, blocks, band.off_mm[first.rows], px_mm)
-    return _line(strip, edge_mm, along_mm, band, blocks, first, second, centres, chance, rival)
+    return _line(strip, edge_mm, along_mm, band, blocks, first, second, centres, chance, rival, flicker)
 
 
 def _line(
@@ -84,6 +87,7 @@ def _line(
     centres: Centres,
     chance: np.ndarray,
     rival: float,
+    flicker: float,
 ) -> Line:
     edge = np.interp(along_mm, strip.along_mm, edge_mm)
     low = band.off_mm[0] + 0.6
@@ -94,6 +98,7 @@ def _line(
         chance=np.interp(along_mm, blocks, chance),
         score=first.total / len(blocks),
         rival=rival,
+        speckle=flicker,
         other_down_mm=edge + np.interp(along_mm, blocks, band.off_mm[second.rows]),
         at_edge=np.interp(along_mm, blocks, band.off_mm[first.rows]) < low + 3 * ROW_MM,
     )

@@ -1,0 +1,57 @@
+"""The command ``fitcheck demo``: the main job on the sample photographs."""
+
+from __future__ import annotations
+
+import sys
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from fitcheck.refusal import WrongCall
+
+if TYPE_CHECKING:
+    from fitcheck.calibration.camera import Camera
+
+SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
+
+
+def demo(
+    out: Annotated[Path, typer.Option(help="Folder for the demo's report.")] = Path("fitcheck-demo"),
+    samples: Annotated[Path, typer.Option(help="Folder of the sample photographs.", show_default=False)] = SAMPLES,
+) -> None:
+    """Calibrate and measure the sample photographs of an invented hull, and write the report."""
+    scenario = _scenario(samples)
+    camera = _calibrated(samples, scenario["board"], out)
+    for number, lap in enumerate(scenario["lap"], start=1):
+        print(f"\n--- {number} of {len(scenario['lap'])}: {lap['photo']} (invented) ---")
+        _measure_lap(samples, lap, camera, out)
+    print(f"\nThe report is in {out.resolve()}; open the report.html of each plank.")
+
+
+def _scenario(samples: Path) -> dict[str, Any]:
+    path = samples / "demo.toml"
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise WrongCall(f"the sample photographs are not here ({path}: {error.strerror}); run the demo from a checkout, or give --samples") from error
+
+
+def _calibrated(samples: Path, board: dict[str, str], out: Path) -> Camera:
+    from fitcheck.calibration.camera import load_camera
+    from fitcheck.cli_camera import calibrate
+
+    target = out / "camera.json"
+    calibrate(sorted((samples / "board").glob("*.jpg")), corners=board["corners"], square=board["square"], out=target)
+    return load_camera(target)
+
+
+def _measure_lap(samples: Path, lap: dict[str, str], camera: Camera, out: Path) -> None:
+    from fitcheck.cli_measure import answer_photo
+    from fitcheck.report.table import print_table
+    from fitcheck.report.write import write_report
+
+    measurement, photo = answer_photo(samples / lap["photo"], camera, lap)
+    print_table(measurement, sys.stdout)
+    write_report(measurement, [] if photo is None else [photo.pixels], out / lap["plank"].replace(" ", "-"))

@@ -1,0 +1,24 @@
+"""A progress bar on standard error, where that is a terminal."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from typing import TypeVar
+
+T = TypeVar("T")
+
+
+def each(items: Sequence[T], words: str) -> Iterator[T]:
+    """The items one by one, with a bar on standard error where several are worked through at a terminal.
+
+    >>> list(each([1, 2], "measuring"))
+    [1, 2]
+    """
+    if len(items) < 2 or not sys.stderr.isatty():
+        yield from items
+        return
+    from rich.console import Console
+    from rich.progress import track
+
+    yield from track(items, description=words, console=Console(stderr=True), transient=True)
