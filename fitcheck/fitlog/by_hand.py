@@ -1,0 +1,129 @@
+"""What the builder enters by hand: cuts made, feeler readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitcheck.fitlog import queries
+from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.rows import now
+from fitcheck.fitlog.store import writing
+from fitcheck.fitlog.summary import refresh
+from fitcheck.fitlog.take import as_text
+from fitcheck.fitlog.terms import terms_of
+from fitcheck.refusal import WrongCall
+
+if TYPE_CHECKING:
+    from fitcheck.hull import Hull
+
+#: No one takes more off a plank's edge in one go than this.
+MOST_CUT_MM = 50.0
+
+
+def record_cut(
+    db_path: Path,
+    plank: PlankName,
+    *,
+    from_mm: float,
+    to_mm: float,
+    deepest_mm: float,
+    profile: Sequence[Sequence[float]] | None = None,
+    who: str | None = None,
+    note: str = "",
+) -> None:
+    """Record wood planed off a plank after its latest fit; it opens a sign-off again.
+
+    ``profile`` is [[at_mm, depth_mm], ...]; without it the cut is taken as even. Raises :class:`WrongCall` for ends or
+    a depth that cannot be, or where no fit of the plank is on record.
+    """
+    if to_mm <= from_mm:
+        raise WrongCall("a cut ends beyond its beginning: give --from and --to along the tape")
+    if not 0 < deepest_mm <= MOST_CUT_MM:
+        raise WrongCall(f"a cut is deeper than nothing and at most {MOST_CUT_MM:.0f} mm deep")
+    with writing(db_path) as connection:
+        fit = queries.fit(connection, plank)
+        connection.execute(
+            "INSERT INTO cuts (plank_id, fit_id, made_at, who, from_mm, to_mm, deepest_mm, profile, note)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            (
+                queries.plank_id(connection, plank),
+                fit.id,
+                now(),
+                who,
+                from_mm,
+                to_mm,
+                deepest_mm,
+                None if profile is None else as_text(profile),
+                note,
+            ),
+        )
+
+
+def record_advised_cuts(
+    db_path: Path, plank: PlankName, *, who: str | None = None, note: str = ""
+) -> list[dict[str, Any]]:
+    """Record every cut the latest fit asked for as made, and give them back.
+
+    Raises :class:`WrongCall` where that fit asked for none, or where a cut was recorded after it already.
+    """
+    with writing(db_path) as connection:
+        fit = queries.fit(connection, plank)
+        asked = queries.advised_cuts(connection, fit.id)
+        if not asked:
+            raise WrongCall(
+                f"fit {fit.number} of {plank} asked for no cut: tell what was planed with --from, --to and --depth"
+            )
+        if any(cut.after_fit == fit.number for cut in queries.cuts(connection, plank)):
+            raise WrongCall(f"cuts after fit {fit.number} of {plank} are on record already")
+        row = (queries.plank_id(connection, plank), fit.id, now(), who)
+        connection.executemany(
+            "INSERT INTO cuts (plank_id, fit_id, made_at, who, note, from_mm, to_mm, deepest_mm, profile)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            [
+                (*row, note, c["from_mm"], c["to_mm"], c["deepest_mm"], _profile_text(c))
+                for c in asked
+                if c["deepest_mm"] > 0
+            ],
+        )
+    return asked
+
+
+def record_feeler(
+    db_path: Path,
+    plank: PlankName,
+    hull: Hull | None,
+    *,
+    from_mm: float,
+    to_mm: float,
+    blade_mm: float,
+    goes_in: bool,
+    who: str | None = None,
+    note: str = "",
+) -> None:
+    """Record a feeler blade, or a slip of paper, tried in the lap of the latest fit; at one place both ends are one.
+
+    A blade that goes in opens a sign-off again. Raises :class:`WrongCall` where ends or blade cannot be, where no fit
+    is on record, or where the plank was planed since.
+    """
+    if to_mm < from_mm:
+        raise WrongCall("a stretch ends at or beyond its beginning: give --at, or --from and --to along the tape")
+    if not 0 < blade_mm <= MOST_CUT_MM:
+        raise WrongCall("a feeler blade is thicker than nothing: a slip of paper is about 0.1mm")
+    with writing(db_path) as connection:
+        fit = queries.fit(connection, plank)
+        if any(cut.after_fit == fit.number for cut in queries.cuts(connection, plank)):
+            raise WrongCall(
+                f"{plank} was planed after fit {fit.number}: clamp it again and photograph it, then try the lap"
+            )
+        connection.execute(
+            "INSERT INTO feelers (fit_id, made_at, who, from_mm, to_mm, blade_mm, goes_in, note)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            (fit.id, now(), who, from_mm, to_mm, blade_mm, int(goes_in), note),
+        )
+        refresh(connection, fit.id, terms_of(plank, hull))
+
+
+def _profile_text(cut: dict[str, Any]) -> str | None:
+    return as_text(cut["profile"]) if cut.get("profile") else None

@@ -1,0 +1,173 @@
+"""Where every plank stands, and what needs doing next: from one row a plank, without reading samples."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from fitcheck.fitlog.names import PlankName, planks_of
+from fitcheck.fitlog.store import last_backup, reading
+from fitcheck.fitlog.terms import Terms, terms_of
+from fitcheck.lengths import format_length
+
+if TYPE_CHECKING:
+    from fitcheck.hull import Hull
+
+#: Where a plank can stand, in the order a plank goes through them.
+STATES = ("not begun", "look again", "recut", "plane", "short", "planed", "close the lap", "ready to sign", "signed")
+#: Depth that a planer is set to in one pass is about 1/32 in (common practice), so depths are told in 1/64 in.
+DEPTH_FRACTION = 64
+
+_LATEST = """
+SELECT p.id AS plank_id, p.strake, p.side, p.part, f.id AS latest_id, f.number, f.made_at, s.*,
+    (SELECT count(*) FROM fits WHERE plank_id = p.id) AS fits,
+    EXISTS (SELECT 1 FROM cuts WHERE plank_id = p.id AND fit_id IS f.id) AS planed,
+    (SELECT who FROM signoffs WHERE plank_id = p.id AND opened_at IS NULL ORDER BY id DESC LIMIT 1) AS signed_by
+FROM planks p
+LEFT JOIN fits f ON f.id = (SELECT max(id) FROM fits WHERE plank_id = p.id)
+LEFT JOIN summaries s ON s.fit_id = f.id
+ORDER BY p.strake, p.side, p.part
+"""
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where one plank stands. ``summary`` is the latest fit's row of the table ``summaries``, empty without a fit."""
+
+    plank: PlankName
+    fits: int
+    number: int | None
+    made_at: str | None
+    state: str
+    todo: str
+    summary: Mapping[str, Any]
+
+
+def standings(connection: sqlite3.Connection, hull: Hull | None) -> list[Standing]:
+    """Every plank of the hull and of the record, in the order of building."""
+    found = {}
+    for row in connection.execute(_LATEST).fetchall():
+        name = PlankName(row["strake"], row["side"], row["part"])
+        found[name] = _standing(connection, name, row, hull)
+    for name in planks_of(hull) if hull else ():
+        found.setdefault(name, _not_begun(name))
+    return [found[name] for name in sorted(found)]
+
+
+def standings_at(hull: Hull) -> list[Standing]:
+    """Where every plank of a hull stands by the record beside its settings, which need not be begun yet."""
+    if not hull.db_path.exists() and last_backup(hull.db_path) is None:
+        return [_not_begun(name) for name in planks_of(hull)]
+    with reading(hull.db_path) as connection:
+        return standings(connection, hull)
+
+
+def every_fit(connection: sqlite3.Connection) -> list[sqlite3.Row]:
+    """One row a fit, oldest first: plank, number, time, who, note, and the summary's columns."""
+    return connection.execute(
+        "SELECT p.strake, p.side, p.part, f.number, f.made_at, f.who, f.note, s.* FROM fits f"
+        " JOIN planks p ON p.id = f.plank_id JOIN summaries s ON s.fit_id = f.id ORDER BY f.id"
+    ).fetchall()
+
+
+def share_seen(summary: Mapping[str, Any]) -> float:
+    """The share of the lap's length that has a number, 0 to 1."""
+    return (1 - _length(summary, "hidden", "covered", "ambiguous", "unseen") / _whole(summary)) if summary else 0.0
+
+
+def _standing(connection: sqlite3.Connection, name: PlankName, row: sqlite3.Row, hull: Hull | None) -> Standing:
+    terms = terms_of(name, hull)
+    summary = dict(row)
+    if row["number"] is not None and hull is not None and row["terms"] != terms.key():
+        from fitcheck.fitlog.summary import summary_of
+
+        summary |= summary_of(connection, row["latest_id"], terms)
+    state, todo = _state(summary, terms, hull)
+    return Standing(name, row["fits"], row["number"], row["made_at"], state, todo, summary if row["number"] else {})
+
+
+def _not_begun(name: PlankName) -> Standing:
+    return Standing(name, 0, None, None, "not begun", "clamp it dry and photograph the lap", {})
+
+
+def _state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str]:
+    if row["signed_by"]:
+        return "signed", f"signed off by {row['signed_by']}: may be fastened"
+    if row["number"] is None:
+        return "not begun", "clamp it dry and photograph the lap"
+    if row["planed"]:
+        return "planed", "clamp it again and photograph the lap"
+    if row["from_mm"] is None:
+        return "look again", "photograph the lap square-on: this fit holds no photograph of the edge"
+    return _edge_state(row, terms, hull) or _lap_state(row, terms, hull)
+
+
+def _edge_state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str] | None:
+    if row["verdict"] == "recut":
+        return "recut", f"short over {_said(row['short_len_mm'], hull)}, which no allowed slide mends: a new plank"
+    if row["past_len_mm"] > 0:
+        return "plane", _planing(row, hull)
+    if row["longest_doubt_mm"] > terms.unseen_mm or row["frame"] == "photo":
+        return "look again", _looking(row, hull)
+    if row["short_len_mm"] > 0:
+        return (
+            "short",
+            f"short over {_said(row['short_len_mm'], hull)}: slide the plank toward the keel and clamp again",
+        )
+    doubt_mm = _length(row, "unsure", "hidden", "covered", "ambiguous", "unseen")
+    return ("look again", _looking(row, hull)) if doubt_mm > 0 else None
+
+
+def _lap_state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str]:
+    if terms.to_mm is None:
+        return "look again", "tell the plank's ends (from, to) in fitcheck.toml, so that its whole length can be judged"
+    if row["open_len_mm"] > 0:
+        return (
+            "close the lap",
+            f"the lap is open over {_said(row['open_len_mm'], hull)}: see to the bevel, then clamp again",
+        )
+    doubt_mm = row["lap_doubt_len_mm"]
+    if doubt_mm is None or doubt_mm > 0:
+        return "close the lap", "look at the lap edge-on (fitcheck gap), or try a feeler along it"
+    return "ready to sign", "sign it off: fitcheck log sign"
+
+
+def _planing(row: Mapping[str, Any], hull: Hull | None) -> str:
+    where = f"past the line over {_said(row['past_len_mm'], hull)}"
+    if not row["cuts"] or row["deepest_mm"] is None:
+        return f"{where}: plane there"
+    units = hull.units if hull else "in"
+    deepest = format_length(row["deepest_mm"], units=units, fraction=DEPTH_FRACTION)
+    return f"{where}: {row['cuts']} cut{'s' if row['cuts'] > 1 else ''}, deepest {deepest}"
+
+
+def _looking(row: Mapping[str, Any], hull: Hull | None) -> str:
+    if row["frame"] == "photo":
+        return "photograph it with station cards, or tell where the reference lay (--at): the places are not known"
+    found = {
+        "in no photograph": row["unseen_len_mm"],
+        "under clamps": row["covered_len_mm"],
+        "line hidden": row["hidden_len_mm"],
+        "not told apart": row["ambiguous_len_mm"],
+        "unsure": row["unsure_len_mm"],
+    }
+    words = [f"{_said(length, hull)} {why}" for why, length in found.items() if length > 0]
+    mend = "; move the clamps and photograph again" if row["covered_len_mm"] > 0 else "; photograph again"
+    return ", ".join(words) + mend
+
+
+def _length(row: Mapping[str, Any], *words: str) -> float:
+    return float(sum(row[f"{word}_len_mm"] for word in words))
+
+
+def _whole(row: Mapping[str, Any]) -> float:
+    words = ("past", "short", "on", "unsure", "hidden", "covered", "ambiguous", "unseen")
+    return _length(row, *words) or 1.0
+
+
+def _said(length_mm: float, hull: Hull | None) -> str:
+    """A length along the plank, in round figures."""
+    units = hull.units if hull else "in"
+    return format_length(length_mm, units=units, fraction=4, decimals=0)

@@ -1,0 +1,187 @@
+"""A measurement put on record: one call, one transaction, and the fit it belongs to."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitcheck.fitlog import rows
+from fitcheck.fitlog.names import PlankName, read_plank
+from fitcheck.fitlog.photos import Photograph, take_in
+from fitcheck.fitlog.store import writing
+from fitcheck.fitlog.summary import refresh
+from fitcheck.fitlog.take import Take, read_take
+from fitcheck.fitlog.terms import Terms, terms_of
+from fitcheck.refusal import WrongCall
+
+if TYPE_CHECKING:
+    from fitcheck.hull import Hull
+
+MOST_LETTERS = 4000
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """What became of a recording. ``new`` is False where these photographs, so measured, were on record already."""
+
+    fit_id: int
+    plank: PlankName
+    number: int
+    new: bool
+    warnings: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        said = "recorded as" if self.new else "on record already as"
+        return f"{said} fit {self.number} of {self.plank}"
+
+
+def record(
+    measurement_json: Mapping[str, Any],
+    *,
+    db_path: str | os.PathLike[str],
+    plank: str | PlankName,
+    photos: Iterable[str | os.PathLike[str]] = (),
+    hull: Hull | None = None,
+    note: str = "",
+    who: str | None = None,
+    moisture_pct: float | None = None,
+    temperature_c: float | None = None,
+    clamps: str | None = None,
+    at_mm: float | None = None,
+    same_fit: bool | None = None,
+    keep: str | None = None,
+) -> Recorded:
+    """Record a measurement (the JSON of ``measure`` or ``gap``) of ``plank``, with its photographs, as a dry fit.
+
+    It becomes a new fit; or joins the latest fit of the plank where ``same_fit`` says that nothing but clamps and
+    camera moved (None: edge-on views join the latest fit unless a cut was reported after it, others begin a new one).
+    Photographs that are on record already bring their measurement into their own fit, and measured anew supersede it.
+    ``at_mm`` tells where along the plank the reference's centre lay, where no station cards do. ``clamps`` is "tight"
+    or "eased"; ``keep`` "copy" or "leave" (the hull's setting, else "copy"). A checked copy of the record is made now
+    and then.
+
+    Once this returns, the fit is kept whatever happens to the program. Raises :class:`WrongCall` for what cannot be
+    recorded, or not written: then nothing is, and what was there stays. A copy that fails is a warning.
+    """
+    db_path = Path(db_path)
+    name = read_plank(str(plank), hull)
+    told = {"who": _text(who), "note": _text(note) or "", "moisture_pct": moisture_pct}
+    told |= {"temperature_c": temperature_c, "clamps": clamps}
+    _check_told(moisture_pct, temperature_c, clamps)
+    take = read_take(measurement_json, at_mm=at_mm, along_sign=along_sign(name.side, hull))
+    photographs = take_in(photos, db_path, keep=keep or (hull.photos if hull else "copy"))
+    terms = terms_of(name, hull, take.document.get("settings"))
+    with writing(db_path) as connection:
+        plank_id = rows.plank_row(connection, name, hull.name if hull else None)
+        recorded = _put(connection, plank_id, name, take, photographs, told, same_fit, terms)
+    return recorded if not recorded.new else _with_copy(recorded, db_path)
+
+
+def along_sign(side: str, hull: Hull | None) -> int:
+    """Whether places along the plank rise (1) or fall (-1) to the right, as one faces the hull's outside, keel down.
+
+    Facing the port side the bow is on the left, facing the starboard side on the right; cards are numbered from the
+    bow unless the settings say otherwise.
+    """
+    from_bow = hull is None or hull.stations.end_of(side) == "bow"
+    return 1 if (side == "port") == from_bow else -1
+
+
+def _put(
+    connection: sqlite3.Connection,
+    plank_id: int,
+    name: PlankName,
+    take: Take,
+    photographs: Sequence[Photograph],
+    told: dict[str, Any],
+    same_fit: bool | None,
+    terms: Terms,
+) -> Recorded:
+    fit_id = _fit_of_photographs(connection, plank_id, photographs)
+    if fit_id is not None and _is_there(connection, fit_id, take, photographs):
+        return Recorded(fit_id, name, rows.number(connection, fit_id), False)
+    if fit_id is None and _joins(connection, plank_id, take.kind, same_fit):
+        fit_id = rows.latest(connection, plank_id)
+    if fit_id is None:
+        fit_id = rows.new_fit(connection, plank_id, told)
+    else:
+        rows.tell_more(connection, fit_id, told)
+    take_id = rows.put_take(connection, fit_id, take, told["who"])
+    rows.put_photographs(connection, take_id, photographs)
+    rows.supersede(connection, fit_id, take_id, take.kind)
+    refresh(connection, fit_id, terms)
+    return Recorded(fit_id, name, rows.number(connection, fit_id), True)
+
+
+def _fit_of_photographs(connection: sqlite3.Connection, plank_id: int, photographs: Sequence[Photograph]) -> int | None:
+    """The fit these photographs belong to by what is on record of them, None where nothing is."""
+    found: dict[int, str] = {}
+    for photograph in photographs:
+        known = connection.execute(
+            "SELECT f.id, f.number, f.plank_id, p.strake, p.side, p.part FROM take_photographs tp"
+            " JOIN takes t ON t.id = tp.take_id JOIN fits f ON f.id = t.fit_id JOIN planks p ON p.id = f.plank_id"
+            " WHERE tp.photograph = ?",
+            (photograph.digest,),
+        )
+        for row in known:
+            whose = PlankName(row["strake"], row["side"], row["part"])
+            if row["plank_id"] != plank_id:
+                raise WrongCall(
+                    f"{photograph.name} is on record as fit {row['number']} of {whose}: a photograph shows one plank"
+                )
+            found[row["id"]] = photograph.name
+    if len(found) > 1:
+        names = " and ".join(sorted(found.values()))
+        raise WrongCall(f"{names} are on record in different fits of this plank: record them apart")
+    return next(iter(found), None)
+
+
+def _is_there(connection: sqlite3.Connection, fit_id: int, take: Take, photographs: Sequence[Photograph]) -> bool:
+    digests = {photograph.digest for photograph in photographs}
+    takes = connection.execute("SELECT id FROM takes WHERE fit_id = ? AND digest = ?", (fit_id, take.digest)).fetchall()
+    return any(rows.digests(connection, row["id"]) == digests for row in takes)
+
+
+def _joins(connection: sqlite3.Connection, plank_id: int, kind: str, same_fit: bool | None) -> bool:
+    latest = rows.latest(connection, plank_id)
+    if same_fit and latest is None:
+        raise WrongCall("no fit of this plank is on record that these photographs could join")
+    planed = connection.execute("SELECT 1 FROM cuts WHERE plank_id = ? AND fit_id IS ?", (plank_id, latest)).fetchone()
+    if same_fit and planed:
+        raise WrongCall("the plank was planed after its latest fit: these photographs show a new fit")
+    if same_fit is None:
+        return kind == "gap" and latest is not None and planed is None
+    return same_fit
+
+
+def _with_copy(recorded: Recorded, db_path: Path) -> Recorded:
+    from dataclasses import replace
+
+    from fitcheck.fitlog.backup import copy_now_and_then
+
+    try:
+        copy_now_and_then(db_path)
+    except WrongCall as error:
+        return replace(recorded, warnings=(f"recorded, but the backup was not made: {error}",))
+    return recorded
+
+
+def _text(text: str | None) -> str | None:
+    if text is None:
+        return None
+    if len(text) > MOST_LETTERS:
+        raise WrongCall(f"a note or a name has at most {MOST_LETTERS} letters")
+    return text.encode("utf-8", "replace").decode("utf-8")
+
+
+def _check_told(moisture_pct: float | None, temperature_c: float | None, clamps: str | None) -> None:
+    if moisture_pct is not None and not 0 <= moisture_pct <= 200:
+        raise WrongCall(f"a moisture content lies between 0 and 200 %, not at {moisture_pct}")
+    if temperature_c is not None and not -50 <= temperature_c <= 70:
+        raise WrongCall(f"a temperature lies between -50 and 70 °C, not at {temperature_c}")
+    if clamps not in (None, "tight", "eased"):
+        raise WrongCall(f"clamps are 'tight' or 'eased', not {clamps!r}")

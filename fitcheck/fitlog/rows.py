@@ -1,0 +1,135 @@
+"""Rows written to the record, each function inside the transaction of its caller."""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from typing import Any
+
+import fitcheck
+from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.photos import Photograph
+from fitcheck.fitlog.take import GAP_COLUMNS, SAMPLE_COLUMNS, Take, as_text
+
+
+def now() -> str:
+    """The time in UTC, as the record writes it."""
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def plank_row(connection: sqlite3.Connection, name: PlankName, hull_name: str | None) -> int:
+    """The row of a plank, made where there is none. A record holds one hull, named as the settings name it."""
+    hull = connection.execute("SELECT id, name FROM hulls").fetchone()
+    if hull is None:
+        hull_id = connection.execute("INSERT INTO hulls (name) VALUES (?)", (hull_name or "hull",)).lastrowid
+    else:
+        hull_id = hull["id"]
+        if hull_name and hull_name != hull["name"]:
+            connection.execute("UPDATE hulls SET name = ? WHERE id = ?", (hull_name, hull_id))
+    key = (hull_id, name.strake, name.side, name.part)
+    connection.execute("INSERT OR IGNORE INTO planks (hull_id, strake, side, part) VALUES (?, ?, ?, ?)", key)
+    row = connection.execute("SELECT id FROM planks WHERE (hull_id, strake, side, part) = (?, ?, ?, ?)", key).fetchone()
+    return int(row["id"])
+
+
+def new_fit(connection: sqlite3.Connection, plank_id: int, told: Mapping[str, Any]) -> int:
+    """A new fit of a plank, with its own number; its id."""
+    cursor = connection.execute(
+        "INSERT INTO fits (plank_id, number, made_at, who, note, moisture_pct, temperature_c, clamps)"
+        " SELECT :plank, coalesce(max(number), 0) + 1, :now, :who, :note, :moisture_pct, :temperature_c, :clamps"
+        " FROM fits WHERE plank_id = :plank",
+        {**told, "plank": plank_id, "now": now()},
+    )
+    return int(cursor.lastrowid or 0)
+
+
+def tell_more(connection: sqlite3.Connection, fit_id: int, told: Mapping[str, Any]) -> None:
+    """What is told with a later set of photographs fills what was not told with the first; notes are added up."""
+    connection.execute(
+        "UPDATE fits SET moisture_pct = coalesce(moisture_pct, :moisture_pct), clamps = coalesce(clamps, :clamps),"
+        " temperature_c = coalesce(temperature_c, :temperature_c),"
+        " note = CASE WHEN :note IN ('', note) THEN note WHEN note = '' THEN :note ELSE note || char(10) || :note END"
+        " WHERE id = :fit",
+        {**told, "fit": fit_id},
+    )
+
+
+def put_take(connection: sqlite3.Connection, fit_id: int, take: Take, who: str | None) -> int:
+    """A take with all its samples; its id."""
+    row = {
+        "fit_id": fit_id,
+        "recorded_at": now(),
+        "who": who,
+        "frame": take.frame,
+        "at_mm": take.at_mm,
+        "program": fitcheck.__version__,
+        "calibration": _calibration(connection, take),
+        "settings": take.part("settings") or "{}",
+        "advice": None if take.advice is None else as_text(take.advice),
+        "document": as_text(take.document),
+        "digest": take.digest,
+        "kind": take.kind,
+    }
+    columns, marks = ", ".join(row), ", ".join(f":{column}" for column in row)
+    take_id = int(connection.execute(f"INSERT INTO takes ({columns}) VALUES ({marks})", row).lastrowid or 0)
+    table, names = ("gap_samples", GAP_COLUMNS) if take.kind == "gap" else ("samples", SAMPLE_COLUMNS)
+    marks = ", ".join("?" * (len(names) + 2))
+    connection.executemany(
+        f"INSERT INTO {table} (take_id, n, {', '.join(names)}) VALUES ({marks})",
+        ((take_id, n, *sample) for n, sample in enumerate(take.rows)),
+    )
+    return take_id
+
+
+def _calibration(connection: sqlite3.Connection, take: Take) -> str | None:
+    identity = take.part("camera")
+    if identity is None:
+        return None
+    digest = hashlib.sha256(identity.encode()).hexdigest()
+    connection.execute("INSERT OR IGNORE INTO calibrations (digest, identity) VALUES (?, ?)", (digest, identity))
+    return digest
+
+
+def put_photographs(connection: sqlite3.Connection, take_id: int, photographs: Sequence[Photograph]) -> None:
+    """The photographs of a take, and what they are known by."""
+    for photograph in photographs:
+        # A copy in the store is worth more than a path to where the photograph once lay.
+        connection.execute(
+            "INSERT INTO photographs (digest, name, bytes, place, stored)"
+            " VALUES (:digest, :name, :bytes, :place, :stored)"
+            " ON CONFLICT (digest) DO UPDATE SET place = excluded.place, stored = 1 WHERE excluded.stored = 1",
+            vars(photograph),
+        )
+        connection.execute("INSERT INTO take_photographs VALUES (?, ?)", (take_id, photograph.digest))
+
+
+def supersede(connection: sqlite3.Connection, fit_id: int, take_id: int, kind: str) -> None:
+    """A take of the same photographs, or of some of them, gives way to the new one."""
+    new = digests(connection, take_id)
+    rows = connection.execute(
+        "SELECT id FROM takes WHERE fit_id = ? AND kind = ? AND id <> ? AND superseded_by IS NULL",
+        (fit_id, kind, take_id),
+    )
+    for row in rows.fetchall():
+        old = digests(connection, row["id"])
+        if old and old <= new:
+            connection.execute("UPDATE takes SET superseded_by = ? WHERE id = ?", (take_id, row["id"]))
+
+
+def digests(connection: sqlite3.Connection, take_id: int) -> set[str]:
+    """The digests of a take's photographs."""
+    rows = connection.execute("SELECT photograph FROM take_photographs WHERE take_id = ?", (take_id,))
+    return {row["photograph"] for row in rows}
+
+
+def latest(connection: sqlite3.Connection, plank_id: int) -> int | None:
+    """The latest fit of a plank, None where there is none."""
+    row = connection.execute("SELECT max(id) AS id FROM fits WHERE plank_id = ?", (plank_id,)).fetchone()
+    return None if row["id"] is None else int(row["id"])
+
+
+def number(connection: sqlite3.Connection, fit_id: int) -> int:
+    """The number of a fit among those of its plank."""
+    return int(connection.execute("SELECT number FROM fits WHERE id = ?", (fit_id,)).fetchone()["number"])

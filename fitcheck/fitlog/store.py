@@ -1,0 +1,209 @@
+"""The record's file: opened, upgraded, read and written in whole transactions, and its troubles told in plain words."""
+
+from __future__ import annotations
+
+import sqlite3
+import time
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from fitcheck.refusal import WrongCall
+
+#: Marks a SQLite file as a fit record ("fitc" in ASCII).
+APPLICATION_ID = 0x66697463
+#: How long one process waits for another that is writing.
+WAIT_S = 30.0
+MIGRATIONS = Path(__file__).with_name("migrations")
+
+
+class Damaged(WrongCall):
+    """Raised where the record's file is damaged. It is left as it is."""
+
+
+def migrations() -> list[tuple[int, str]]:
+    """Every step of the schema as (number, SQL), in order."""
+    files = sorted(MIGRATIONS.glob("[0-9][0-9][0-9]_*.sql"))
+    return [(int(file.name[:3]), file.read_text(encoding="utf-8")) for file in files]
+
+
+@contextmanager
+def reading(db_path: Path) -> Iterator[sqlite3.Connection]:
+    """The record as it stands, unchanging while it is read. Works in a folder that cannot be written.
+
+    Raises :class:`WrongCall` where there is no record, :class:`Damaged` where it is damaged.
+    """
+    with explained(db_path), closing(_opened(db_path, create=False)) as connection:
+        connection.execute("BEGIN")
+        yield connection
+        connection.execute("COMMIT")
+
+
+@contextmanager
+def writing(db_path: Path) -> Iterator[sqlite3.Connection]:
+    """The record, for one change: all of it is kept once the block ends, or none of it where the block raises.
+
+    Makes the record where there is none. Raises :class:`WrongCall` with the reason where it cannot be written.
+    """
+    with explained(db_path), closing(_opened(db_path, create=True)) as connection:
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            yield connection
+            connection.execute("COMMIT")
+        except BaseException:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            raise
+
+
+@contextmanager
+def explained(db_path: Path) -> Iterator[None]:
+    """Turn what SQLite raises into a :class:`WrongCall` that a builder can act on."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        raise _in_words(error, db_path) from error
+
+
+def connect(db_path: Path, mode: str = "rw") -> sqlite3.Connection:
+    """A bare connection to a file that is there, in SQLite's open ``mode``; transactions are begun by hand."""
+    connection = sqlite3.connect(
+        f"{db_path.absolute().as_uri()}?{mode}", uri=True, timeout=WAIT_S, isolation_level=None
+    )
+    connection.row_factory = sqlite3.Row
+    connection.execute("PRAGMA foreign_keys = ON")
+    return connection
+
+
+def version_of(connection: sqlite3.Connection) -> int:
+    """The number of the last migration the file has had. Raises :class:`WrongCall` where it is no fit record."""
+    version = int(connection.execute("PRAGMA user_version").fetchone()[0])
+    marked = connection.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
+    if not marked and (version or connection.execute("SELECT 1 FROM sqlite_schema").fetchone()):
+        raise WrongCall("this file is a database, but not a fit record; it is left as it is")
+    return version
+
+
+def last_backup(db_path: Path) -> Path | None:
+    """The newest checked copy beside the record, or None."""
+    return max(backup_folder(db_path).glob("fitcheck-*.db"), key=lambda path: path.name, default=None)
+
+
+def backup_folder(db_path: Path) -> Path:
+    """Where the checked copies lie."""
+    return db_path.with_name("fitcheck-backups")
+
+
+def _opened(db_path: Path, *, create: bool) -> sqlite3.Connection:
+    if not db_path.exists():
+        _may_begin(db_path, create)
+    try:
+        connection = connect(db_path, "mode=rwc" if create else "mode=rw")
+        version = version_of(connection)
+    except sqlite3.OperationalError:
+        wal = Path(f"{db_path}-wal")
+        if create or not db_path.exists() or (wal.exists() and wal.stat().st_size):
+            raise
+        # A folder that cannot be written holds no shared memory for WAL; with no change pending the file alone is
+        # whole.
+        connection = connect(db_path, "mode=ro&immutable=1")
+        version = version_of(connection)
+    try:
+        _upgraded(connection, version, db_path)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _may_begin(db_path: Path, create: bool) -> None:
+    backup = last_backup(db_path)
+    if backup is not None:
+        raise WrongCall(
+            f'{db_path} is gone, but there are copies of it. Get the last one back: fitcheck log restore "{backup}"'
+        )
+    if not create:
+        raise WrongCall(f"nothing is recorded yet: there is no {db_path}")
+    if not db_path.parent.is_dir():
+        raise WrongCall(f"cannot record in {db_path.parent}: there is no such folder")
+
+
+def _upgraded(connection: sqlite3.Connection, version: int, db_path: Path) -> None:
+    steps = migrations()
+    newest = steps[-1][0]
+    if version == newest:
+        return
+    if version > newest:
+        raise WrongCall(
+            f"{db_path} is of a newer fitcheck (schema {version}; this one knows {newest}): upgrade fitcheck"
+        )
+    if version:
+        from fitcheck.fitlog.backup import copy_checked
+
+        copy_checked(db_path, f"before-schema-{newest}")
+    else:
+        _write_ahead(connection)
+    for number, sql in steps:
+        _migrate(connection, number, sql)
+
+
+def _migrate(connection: sqlite3.Connection, number: int, sql: str) -> None:
+    """One step in one transaction; another process may have made it while this one waited."""
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        if connection.execute("PRAGMA user_version").fetchone()[0] < number:
+            for statement in _statements(sql):
+                connection.execute(statement)
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            connection.execute(f"PRAGMA user_version = {number}")
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+
+
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Switch to a write-ahead log; SQLite does not wait for others here, so this does."""
+    deadline = time.monotonic() + WAIT_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or time.monotonic() > deadline:
+                raise
+            time.sleep(0.02)
+
+
+def _statements(sql: str) -> Iterator[str]:
+    statement = ""
+    for line in sql.splitlines(keepends=True):
+        statement += line
+        if sqlite3.complete_statement(statement):
+            yield statement
+            statement = ""
+
+
+def _in_words(error: sqlite3.Error, db_path: Path) -> WrongCall:
+    name = getattr(error, "sqlite_errorname", "")
+    if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB", "SQLITE_IOERR_SHORT_READ")):
+        return Damaged(f"{db_path} is damaged ({error}) and is left as it is. {_offer(db_path)}")
+    if name.startswith("SQLITE_FULL"):
+        return WrongCall(
+            f"the disk that holds {db_path} is full: nothing new was recorded, nothing old is lost. Free some space"
+        )
+    if name.startswith(("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM")):
+        return WrongCall(
+            f"cannot write the record {db_path}: the file or its folder is read-only. Nothing new was recorded"
+        )
+    if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
+        return WrongCall(f"another fitcheck is writing {db_path} and did not finish in {WAIT_S:.0f} s: try again")
+    return WrongCall(f"the record {db_path} could not be used ({error}); nothing new was recorded")
+
+
+def _offer(db_path: Path) -> str:
+    backup = last_backup(db_path)
+    if backup is None:
+        return "There is no backup beside it: keep the file, and copy a backup of your own back if you have one."
+    return f'Put the last backup in its place (the damaged file is kept aside): fitcheck log restore "{backup}"'

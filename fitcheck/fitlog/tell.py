@@ -1,0 +1,165 @@
+"""What the record says, in lines of plain text for the terminal."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from fitcheck.fitlog import queries
+from fitcheck.fitlog.listing import Standing, share_seen
+from fitcheck.fitlog.names import PlankName
+from fitcheck.hull import Hull
+from fitcheck.lengths import format_doubt, format_length, format_past
+
+
+def table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
+    """Rows in columns as wide as they need, the last one ragged."""
+    cells = [list(header), *map(list, rows)]
+    widths = [max(len(row[i]) for row in cells) for i in range(len(header))]
+    return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in cells]
+
+
+def standing_lines(found: Sequence[Standing], hull: Hull) -> list[str]:
+    """Where every plank stands and what needs doing next, and how many are in which state."""
+    rows = [
+        (
+            f"{standing.plank}",
+            str(standing.fits or "-"),
+            day(standing.made_at) if standing.made_at else "-",
+            standing.state,
+            *_worst(standing.summary, hull),
+            standing.todo,
+        )
+        for standing in found
+    ]
+    counts: dict[str, int] = {}
+    for standing in found:
+        counts[standing.state] = counts.get(standing.state, 0) + 1
+    header = ("plank", "fits", "last fit", "state", "most past", "most short", "seen", "next")
+    total = ", ".join(f"{count} {state}" for state, count in counts.items())
+    return [f"{hull.name}: {total or 'no strakes listed and nothing recorded'}", "", *table(header, rows)]
+
+
+def fit_lines(rows: Sequence[sqlite3.Row], hull: Hull) -> list[str]:
+    """Every fit in one line each, oldest first."""
+    lines = [
+        (
+            str(PlankName(row["strake"], row["side"], row["part"])),
+            str(row["number"]),
+            day(row["made_at"]),
+            row["who"] or "-",
+            *_worst(dict(row), hull),
+            row["verdict"] or "-",
+            row["note"].replace("\n", " / "),
+        )
+        for row in rows
+    ]
+    return table(("plank", "fit", "made", "who", "most past", "most short", "seen", "verdict", "note"), lines)
+
+
+def show_lines(connection: sqlite3.Connection, fit: queries.Fit, summary: Mapping[str, Any], hull: Hull) -> list[str]:
+    """One fit: what was told of it, what was measured, asked, planed, felt and signed."""
+    past, short, seen = _worst(summary, hull)
+    lines = [
+        f"{fit.plank}, fit {fit.number}, {moment(fit.made_at)}",
+        *_told(fit),
+        f"most past the line: {past}; most short: {short}; seen: {seen} of the length",
+        *_cut_lines(queries.advised_cuts(connection, fit.id), hull),
+    ]
+    lines += [
+        f"planed after it: {span(cut.from_mm, cut.to_mm, hull)}, {size(cut.deepest_mm, hull)} deep"
+        f"{_by(cut.who)}{_dash(cut.note)}"
+        for cut in queries.cuts(connection, fit.plank)
+        if cut.after_fit == fit.number
+    ]
+    lines += [
+        f"feeler {size(feeler.blade_mm, hull)} {'goes in' if feeler.goes_in else 'stays out'}:"
+        f" {span(feeler.from_mm, feeler.to_mm, hull)}"
+        for feeler in queries.feelers(connection, fit.id)
+    ]
+    for signoff in queries.signoffs(connection, fit.plank):
+        if signoff.fit_number == fit.number:
+            lines += _signoff_lines(signoff)
+    return lines
+
+
+def day(made_at: str) -> str:
+    """The date of a recorded time, as the clock here shows it."""
+    return f"{datetime.fromisoformat(made_at).astimezone():%Y-%m-%d}"
+
+
+def moment(made_at: str) -> str:
+    """Date and time of a recorded time, as the clock here shows them."""
+    return f"{datetime.fromisoformat(made_at).astimezone():%Y-%m-%d %H:%M}"
+
+
+def _worst(summary: Mapping[str, Any], hull: Hull) -> tuple[str, str, str]:
+    if not summary:
+        return "-", "-", "-"
+
+    def said(name: str) -> str:
+        value, u95 = summary[f"{name}_mm"], summary[f"{name}_u95_mm"]
+        if value is None:
+            return "none"
+        words = format_past(value, u95, units=hull.units, fraction=hull.fraction)
+        return words.removeprefix("past ").removeprefix("short ")
+
+    return said("worst_past"), said("worst_short"), f"{100 * share_seen(summary):.0f} %"
+
+
+def _told(fit: queries.Fit) -> list[str]:
+    told = [
+        f"by {fit.who}" if fit.who else "",
+        f"clamps {fit.clamps}" if fit.clamps else "",
+        f"moisture {fit.moisture_pct:g} %" if fit.moisture_pct is not None else "",
+        f"{fit.temperature_c:g} °C" if fit.temperature_c is not None else "",
+    ]
+    lines = [", ".join(word for word in told if word)]
+    return [line for line in [*lines, *fit.note.splitlines()] if line]
+
+
+def _cut_lines(cuts: Sequence[Mapping[str, Any]], hull: Hull) -> list[str]:
+    return [
+        f"asked to plane: {span(cut['from_mm'], cut['to_mm'], hull)}, {size(cut['deepest_mm'], hull)} at the deepest"
+        for cut in cuts
+    ]
+
+
+def _signoff_lines(signoff: queries.Signoff) -> list[str]:
+    lines = [f"signed off by {signoff.who}, {moment(signoff.signed_at)}"]
+    if signoff.overruled is not None:
+        lines.append(f"  overruled in writing: {signoff.overruled}")
+        lines += [f"  missing then: {text}" for text in signoff.missing]
+    if signoff.opened_at is not None:
+        lines.append(f"  opened again {moment(signoff.opened_at)} by a later {signoff.opened_why}")
+    return lines
+
+
+def span(from_mm: float, to_mm: float, hull: Hull) -> str:
+    """From where to where along the plank, in the hull's units; one place where the ends are one."""
+    return place(from_mm, hull) if from_mm == to_mm else f"{place(from_mm, hull)} to {place(to_mm, hull)}"
+
+
+def place(place_mm: float, hull: Hull) -> str:
+    """A place along the plank as the tape reads, to 1/8 in or 1 mm."""
+    return format_length(place_mm, units=hull.units, fraction=8, decimals=0)
+
+
+def size(size_mm: float, hull: Hull) -> str:
+    """A small length, to 1/64 in or 0.01 mm."""
+    return format_length(size_mm, units=hull.units, fraction=64, decimals=2)
+
+
+def doubt(u95_mm: float, hull: Hull) -> str:
+    """A 95 % half-width, rounded up."""
+    return format_doubt(u95_mm, units=hull.units, fraction=hull.fraction)
+
+
+def _by(who: str | None) -> str:
+    return f" by {who}" if who else ""
+
+
+def _dash(note: str) -> str:
+    return f" - {note}" if note else ""

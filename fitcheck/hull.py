@@ -1,0 +1,291 @@
+"""The hull's settings, ``fitcheck.toml``: found from the working folder upward, checked; every command's defaults.
+
+Keys in the file carry lengths as a builder writes them (``lap = "1in"``); attributes carry mm (``hull.lap_mm``).
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
+
+from fitcheck.lengths import FRACTIONS, parse_length
+from fitcheck.refusal import Reason, WrongCall
+
+FILE_NAME = "fitcheck.toml"
+#: No settings file is longer; a larger one is something else under that name.
+MOST_BYTES = 1_000_000
+#: Lap over plank thickness in print and practice lies in this range (common practice, no source).
+USUAL_LAP_RATIO = (1.5, 2.7)
+
+
+def _length(value: object) -> float:
+    return parse_length(_written(value))
+
+
+def _size(value: object) -> float:
+    size = parse_length(_written(value))
+    if size <= 0:
+        raise ValueError("must be more than nothing")
+    return size
+
+
+def _place(value: object) -> float:
+    return parse_length(_written(value), signed=True)
+
+
+def _angle(value: object) -> float:
+    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(?:deg|°)\s*", value if isinstance(value, str) else "")
+    if not match or float(match[1]) > 45:
+        raise ValueError(f"{value!r} is not a bevel: write an angle up to 45 degrees as 6deg")
+    return float(match[1])
+
+
+def _written(value: object) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f'{value!r} has no unit: write a length in quotes, as "12.7mm" or "1/2in"')
+    return value
+
+
+Length = Annotated[float, BeforeValidator(_length)]
+Size = Annotated[float, BeforeValidator(_size)]
+Place = Annotated[float, BeforeValidator(_place)]
+Angle = Annotated[float, BeforeValidator(_angle)]
+Side = Literal["port", "starboard"]
+End = Literal["bow", "stern"]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=False)
+
+
+class Limits(_Table):
+    """What is good enough, the builder's to change. The defaults are common practice without a published source."""
+
+    edge_mm: Size = Field(default=25.4 / 32, alias="edge")
+    gap_mm: Size = Field(default=0.10, alias="gap")
+    least_lap_mm: Size | None = Field(default=None, alias="least_lap")
+    unseen_mm: Size = Field(default=100.0, alias="unseen")
+    #: One feeler reading at one place speaks for half this length on either side.
+    feeler_every_mm: Size = Field(default=300.0, alias="feeler_every")
+
+
+class Gain(_Table):
+    """How the step of the lap tapers to flush at one end of the strakes."""
+
+    length_mm: Size = Field(alias="length")
+    start_mm: Length = Field(alias="start")
+    finish_mm: Length = Field(default=0.0, alias="finish")
+    form: Literal["straight", "eased"] = "straight"
+
+
+class Gains(_Table):
+    """The gains at the bow and at the stern; None where there is none."""
+
+    bow: Gain | None = None
+    stern: Gain | None = None
+
+
+class Stations(_Table):
+    """Where the station cards lie, the end they are numbered from, and the file that holds their places."""
+
+    numbered_from: End | dict[Side, End] = "bow"
+    places_mm: dict[int, Place] = Field(default_factory=dict, alias="places")
+    file: str | None = None
+
+    def end_of(self, side: str) -> str:
+        """The end, "bow" or "stern", from which the cards on ``side`` are numbered."""
+        if isinstance(self.numbered_from, str):
+            return self.numbered_from
+        return next((end for named, end in self.numbered_from.items() if named == side), "bow")
+
+
+class Stretch(_Table):
+    """From where to where along the tape a plank runs, in the plank frame; None where it is not told."""
+
+    from_mm: Place | None = Field(default=None, alias="from")
+    to_mm: Place | None = Field(default=None, alias="to")
+
+    @model_validator(mode="after")
+    def _runs_upward(self) -> Stretch:
+        if self.to_mm is not None and self.to_mm <= (self.from_mm or 0.0):
+            raise ValueError("'to' must lie beyond 'from' (which is 0 unless told)")
+        return self
+
+
+class Part(Stretch):
+    """One plank of a strake that is scarfed together from several."""
+
+    name: str = Field(min_length=1, max_length=60)
+
+
+class Strake(Stretch):
+    """One strake: its number from the garboard up, and what differs from the hull's own settings."""
+
+    number: int = Field(ge=1, le=99)
+    name: str | None = Field(default=None, min_length=1, max_length=60)
+    sides: tuple[Side, ...] = ("port", "starboard")
+    parts: tuple[Part, ...] = ()
+    thickness_mm: Size | None = Field(default=None, alias="thickness")
+    lap_mm: Size | None = Field(default=None, alias="lap")
+    witness_mm: Size | None = Field(default=None, alias="witness")
+    bevel_deg: Angle | None = Field(default=None, alias="bevel")
+    species: str | None = None
+    grain: Literal["flat", "edge"] = "flat"
+    width_mm: Size | None = Field(default=None, alias="width")
+
+
+class Hull(_Table):
+    """The settings of one hull, as :func:`load_hull` reads them."""
+
+    name: str = Field(min_length=1, max_length=200)
+    units: Literal["in", "mm"] = "in"
+    fraction: int = 32
+    lap_mm: Size = Field(alias="lap")
+    thickness_mm: Size = Field(alias="thickness")
+    witness_mm: Size | None = Field(default=None, alias="witness")
+    bevel_deg: Angle | None = Field(default=None, alias="bevel")
+    keel: Literal["down", "up", "auto"] = "auto"
+    camera: str | None = None
+    reference: str | None = None
+    photos: Literal["copy", "leave"] = "copy"
+    limits: Limits = Limits()
+    stations: Stations = Stations()
+    gains: Gains = Gains()
+    strakes: tuple[Strake, ...] = ()
+    _path: Path = PrivateAttr(default=Path(FILE_NAME))
+
+    @model_validator(mode="after")
+    def _agrees_with_itself(self) -> Hull:
+        if self.fraction not in FRACTIONS:
+            raise ValueError(f"fraction {self.fraction} is on no rule: give one of {', '.join(map(str, FRACTIONS))}")
+        _once((strake.number for strake in self.strakes), "strake number")
+        _once((strake.name.casefold() for strake in self.strakes if strake.name), "strake name")
+        for strake in self.strakes:
+            _once((part.name.casefold() for part in strake.parts), f"part of strake {strake.number}")
+        return self
+
+    @property
+    def path(self) -> Path:
+        """The settings file."""
+        return self._path
+
+    @property
+    def db_path(self) -> Path:
+        """The record beside the settings file."""
+        return self._path.with_name("fitcheck.db")
+
+    @property
+    def camera_path(self) -> Path | None:
+        """The camera file, whose place in the settings is told from the settings' own folder."""
+        return None if self.camera is None else self._path.parent / self.camera
+
+    def strake(self, number: int) -> Strake | None:
+        """The strake of that number, or None where the settings do not list it."""
+        return next((strake for strake in self.strakes if strake.number == number), None)
+
+    def defaults(self, strake_number: int | None = None) -> dict[str, Any]:
+        """What ``measure`` takes from the settings, as keywords of :class:`fitcheck.settings.Settings`.
+
+        What a strake sets for itself goes before what the hull sets.
+        """
+        own = self.strake(strake_number) if strake_number is not None else None
+        found: dict[str, Any] = {
+            key: getattr(own, key, None) or getattr(self, key)
+            for key in ("thickness_mm", "lap_mm", "witness_mm", "bevel_deg")
+        }
+        found |= {key: getattr(self, key) for key in ("reference", "keel", "units", "fraction")}
+        return found | {"limit_mm": self.limits.edge_mm}
+
+    def warnings(self) -> tuple[Reason, ...]:
+        """What is unusual in the settings, though it may be meant."""
+        low, high = USUAL_LAP_RATIO
+        ratio = self.lap_mm / self.thickness_mm
+        if low <= ratio <= high:
+            return ()
+        text = f"The lap is {ratio:.1f} times the plank's thickness; {low} to {high} is usual. Check {FILE_NAME}."
+        return (Reason("unusual-lap", text),)
+
+
+def find_hull(start: Path | None = None) -> Path | None:
+    """The settings file of the folder ``start`` (the working folder unless given) or of the nearest folder above it."""
+    start = (start or Path.cwd()).absolute()
+    return next((folder / FILE_NAME for folder in (start, *start.parents) if (folder / FILE_NAME).is_file()), None)
+
+
+def hull_here(start: Path | None = None) -> Hull:
+    """The hull whose settings file is found from ``start`` upward. Raises :class:`WrongCall` where there is none."""
+    path = find_hull(start)
+    if path is None:
+        raise WrongCall(
+            f"no {FILE_NAME} here or in a folder above: go to the hull's folder, or write one: fitcheck new"
+        )
+    return load_hull(path)
+
+
+def load_hull(path: Path) -> Hull:
+    """The hull in the settings file ``path``.
+
+    Raises :class:`WrongCall`, naming the file and every setting that cannot be used and why.
+    """
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise WrongCall(f"{path} is too large to be a settings file")
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        hull = Hull.model_validate(data)
+    except OSError as error:
+        raise WrongCall(f"cannot read {path}: {error.strerror or error}") from error
+    except UnicodeDecodeError as error:
+        raise WrongCall(f"{path} is not text in UTF-8") from error
+    except tomllib.TOMLDecodeError as error:
+        raise WrongCall(f"{path} is not TOML: {error}") from error
+    except ValidationError as error:
+        lines = [f"  {line}" for line in _told(error)]
+        raise WrongCall("\n".join([f"{path} cannot be used:", *lines])) from error
+    hull._path = path.absolute()
+    return hull
+
+
+def _told(error: ValidationError) -> list[str]:
+    lines = []
+    for fault in error.errors(include_url=False):
+        steps = [step + 1 if isinstance(step, int) else step for step in fault["loc"]]
+        where = ".".join(f"{step}" for step in steps if not f"{step}".startswith(("literal[", "dict[", "[key]")))
+        if fault["type"] == "missing":
+            lines.append(f"{where}: is missing")
+        elif fault["type"] == "extra_forbidden":
+            lines.append(f"{where}: is not a setting{_nearest(fault['loc'])}")
+        else:
+            said = fault["msg"].removeprefix("Value error, ")
+            lines.append(f"{where}: {said}" if where else said)
+    return list(dict.fromkeys(lines))
+
+
+def _nearest(loc: tuple[int | str, ...]) -> str:
+    import difflib
+
+    tables: dict[str, type[BaseModel]] = {
+        "limits": Limits,
+        "stations": Stations,
+        "gains": Gains,
+        "strakes": Strake,
+        "parts": Part,
+        "bow": Gain,
+    }
+    tables |= {"stern": Gain}
+    table = next((tables[str(step)] for step in reversed(loc[:-1]) if str(step) in tables), Hull)
+    known = [field.alias or name for name, field in table.model_fields.items()]
+    close = difflib.get_close_matches(str(loc[-1]), known, n=1)
+    return f"; did you mean {close[0]}?" if close else f"; known here: {', '.join(known)}"
+
+
+def _once(values: Iterable[object], what: str) -> None:
+    seen: set[object] = set()
+    for value in values:
+        if value in seen:
+            raise ValueError(f"{what} {value} is there twice")
+        seen.add(value)
