@@ -16,12 +16,13 @@ from PIL import Image
 from PIL.JpegImagePlugin import JpegImageFile
 from PIL.PngImagePlugin import PngImageFile
 
+from fitcheck.focus import blur_px, exposure_and_focus
 from fitcheck.identity import UNKNOWN_CAMERA, CameraIdentity, ExifFacts, exif_facts
 from fitcheck.orientation import turned_pixels, turned_size
 from fitcheck.picture_file import is_whole, kind_of
 from fitcheck.refusal import Refused, WrongCall
 
-__all__ = ["CameraIdentity", "Photo", "load_photo"]
+__all__ = ["CameraIdentity", "Photo", "blur_px", "exposure_and_focus", "load_photo"]
 
 #: Nothing smaller can hold a card and a lap; nothing larger comes from one exposure of a phone or hand camera.
 SMALLEST_SIDE_PX = 240
