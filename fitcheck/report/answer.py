@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from fitcheck.decide import WHY, Summary, summary
+from fitcheck.decide import WHY, Summary, stretches, summary
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.report.wording import Wording
 
@@ -96,10 +96,13 @@ def _percent(share: float) -> str:
     return "all" if share > 0.9995 else f"{int(share * 100)} %"
 
 
-def rows(measurement: Measurement, wording: Wording, *, step_mm: float | None = None) -> list[Row]:
-    """The table along the lap: a row each ``step_mm`` (chosen by the length unless given) and at the extremes.
+def rows(
+    measurement: Measurement, wording: Wording, *, step_mm: float | None = None, also_mm: Sequence[float] = ()
+) -> list[Row]:
+    """The table along the lap: a row each ``step_mm`` (chosen by the length unless given), and at the extremes.
 
-    A row takes the sample nearest its place. Rows run as the picture shows the lap, left to right, or up from card 0.
+    Places ``also_mm`` get a row too, instead of one close by. A row takes the sample nearest its place. Rows run as the
+    picture shows the lap, left to right, or up from card 0.
     """
     samples = sorted(measurement.samples, key=Sample.place_mm)
     if not samples:
@@ -107,16 +110,18 @@ def rows(measurement: Measurement, wording: Wording, *, step_mm: float | None = 
     places = np.array([sample.place_mm() for sample in samples])
     fit = summary(samples)
     extremes = [e.at_mm for e in (fit.longest_past, fit.longest_short) if e is not None]
-    chosen = {int(np.abs(places - at).argmin()) for at in [*_row_places(places, wording, step_mm), *extremes]}
+    wanted = [*_row_places(places, wording, step_mm, also_mm), *extremes, *also_mm]
+    chosen = {int(np.abs(places - at).argmin()) for at in wanted}
     order = sorted(chosen, reverse=wording.keel == "up" and not wording.on_plank)
     return [_row(samples[i], measurement.planing, wording) for i in order]
 
 
-def _row_places(places: np.ndarray, wording: Wording, step_mm: float | None) -> np.ndarray:
+def _row_places(places: np.ndarray, wording: Wording, step_mm: float | None, also_mm: Sequence[float]) -> list[float]:
     low, high = float(places[0]), float(places[-1])
     steps = (step_mm,) if step_mm else ROW_STEPS[wording.units]
     step = next((s for s in steps if (high - low) / s < MOST_ROWS), steps[-1])
-    return np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
+    regular = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
+    return [float(at) for at in regular if all(abs(at - other) > step / 4 for other in also_mm)]
 
 
 def _row(sample: Sample, planing: Mapping[str, Any] | None, wording: Wording) -> Row:
@@ -134,6 +139,17 @@ def _row(sample: Sample, planing: Mapping[str, Any] | None, wording: Wording) ->
     else:
         means = STATE_WORDS[sample.state]
     return Row(at, wording.place(at), edge, means, sample.state)
+
+
+def measured_runs(samples: Sequence[Sample]) -> list[list[Sample]]:
+    """Samples in order, in runs that have a number throughout and no gap between neighbours."""
+    ordered = sorted(samples, key=Sample.place_mm)
+    runs = stretches(ordered, ["seen" if s.past_line_mm is not None else "none" for s in ordered])
+    return [
+        [s for s in ordered if run.from_mm <= s.place_mm() <= run.to_mm and s.past_line_mm is not None]
+        for run in runs
+        if run.label == "seen"
+    ]
 
 
 def depth_at(cuts: Sequence[Mapping[str, Any]], at_mm: float) -> float:

@@ -10,7 +10,7 @@ import numpy as np
 from fitcheck.decide import WHY, stretches
 from fitcheck.lengths import INCH_MM
 from fitcheck.measurement import STATES_WITH_VALUE, Measurement, Sample
-from fitcheck.report.answer import title
+from fitcheck.report.answer import measured_runs, title
 from fitcheck.report.palette import EDGE, GREY, LOOKS, hex_of
 from fitcheck.report.wording import Wording
 
@@ -57,7 +57,7 @@ def _draw(axes: Any, measurement: Measurement, wording: Wording) -> None:
             name = f"limit, {wording.length(limit)}" if side > 0 else None
             axes.axhline(side * limit / across, color="black", linestyle=(0, (5, 3)), linewidth=1.1, label=name)
     first = True
-    for run in _valued_runs(samples):
+    for run in measured_runs(samples):
         at = np.array([s.place_mm() for s in run]) / along
         past = np.array([s.past_line_mm for s in run], float) / across
         u95 = np.array([s.u95_mm for s in run], float) / across
@@ -80,13 +80,6 @@ def _draw(axes: Any, measurement: Measurement, wording: Wording) -> None:
 def _scales(wording: Wording) -> tuple[float, float]:
     """Millimetres in a unit of each axis."""
     return (float(INCH_MM), float(INCH_MM)) if wording.units == "in" else (1.0, 1.0)
-
-
-def _valued_runs(samples: list[Sample]) -> list[list[Sample]]:
-    """Samples in runs with a number throughout and no gap."""
-    runs = [run for run in stretches(samples, ["seen" if s.past_line_mm is not None else "none" for s in samples])]
-    found = [[s for s in samples if run.from_mm <= s.place_mm() <= run.to_mm] for run in runs if run.label == "seen"]
-    return [[s for s in run if s.past_line_mm is not None] for run in found]
 
 
 def _mark_unseen(axes: Any, samples: list[Sample], along: float) -> None:

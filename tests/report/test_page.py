@@ -1,0 +1,93 @@
+"""The page holds everything itself, escapes what comes from outside, and carries the cautions."""
+
+from __future__ import annotations
+
+from html.parser import HTMLParser
+
+import pytest
+
+from fitcheck.refusal import Reason
+from fitcheck.report.cautions import CAUTIONS
+from fitcheck.report.chart import chart
+from fitcheck.report.page import page_html
+from tests.report import invented
+
+VOID = {"meta", "img", "br", "link", "input"}
+
+
+class Reader(HTMLParser):
+    """Collects tags, addresses and words, and fails on tags that do not close in order."""
+
+    def __init__(self):
+        super().__init__()
+        self.open, self.tags, self.addresses, self.words = [], [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        self.addresses += [value for name, value in attrs if name in ("src", "href", "action", "srcset")]
+        self.words += [value for name, value in attrs if name == "alt"]
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+
+def read(html):
+    reader = Reader()
+    reader.feed(html)
+    reader.close()
+    assert reader.open == []
+    return reader
+
+
+def full_page(**changes):
+    fit = invented.one_photo(**changes)
+    return read(page_html(fit, pictures=[("lap_01.jpg", b"\xff\xd8")], chart_svg=chart(fit), date="2026-05-02"))
+
+
+def test_the_page_asks_nothing_of_a_network():
+    page = full_page()
+    assert page.addresses
+    assert all(address.startswith("data:") for address in page.addresses)
+    assert not {"script", "link", "iframe", "base"} & set(page.tags)
+
+
+def test_the_page_says_the_answer():
+    said = " ".join(full_page().words).replace("\u00a0", " ").replace("\u2011", "-")
+    for needed in ("PLANE", "plane 3/64 in at the deepest", "4 port (invented)", "past 3/32 in ± 1/64", "2026-05-02"):
+        assert needed in said
+    assert "The bevel was not told; a usual one is assumed" in said
+
+
+@pytest.mark.parametrize("make", [invented.one_photo, invented.refused, invented.whole_plank])
+def test_every_page_carries_the_cautions(make):
+    said = " ".join(read(page_html(make())).words)
+    for caution in CAUTIONS:
+        assert caution.split(".")[0].split(":")[0] in said
+
+
+def test_what_comes_from_outside_is_escaped():
+    hostile = "<script>alert(1)</script>\"'&"
+    fit = invented.one_photo(plank=hostile)
+    fit = type(fit)(**{**vars(fit), "photos": ({"name": hostile},), "warnings": (Reason("x", hostile),)})
+    page = read(page_html(fit, pictures=[(hostile, b"\xff\xd8")]))
+    assert "script" not in page.tags
+    assert hostile in page.words
+
+
+def test_a_refusal_is_a_page_too():
+    page = read(page_html(invented.refused()))
+    said = " ".join(page.words)
+    assert "NOT MEASURED" in said
+    assert "No lap line is in sight" in said
+    assert "table" not in page.tags
+
+
+def test_the_table_has_headers_for_those_who_listen():
+    page = full_page()
+    assert page.tags.count("th") > 10
+    assert {"caption", "thead", "tbody", "h1", "main"} <= set(page.tags)
