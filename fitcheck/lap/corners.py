@@ -21,7 +21,11 @@ OUTER_REACH_MM = 1.0
 EVIDENCE_MM, CAUTION = 1.0, 3.0
 LEAST_NOISE = np.array([0.012, 0.006, 0.006])
 #: Colour is stored at half the size of lightness in a JPEG file.
-BLUR_PX = (0.9, 1.6, 1.6)
+BLUR_PX = (0.7, 1.6, 1.6)
+#: The lens mixes light, the file stores about its 2.2th root: a step read in stored levels lies toward its dark side.
+GAMMA = 2.2
+#: What a rounded corner, a crumb of glue or a stray reflection shifts.
+LEAST_U_MM = 0.06
 
 
 @dataclass(frozen=True)
@@ -45,10 +49,11 @@ def place_corners(aligned: Aligned, width_mm: float, u_width_mm: float, px_mm: f
     outers = np.arange(-OUTER_REACH_MM, OUTER_REACH_MM + GRID_MM, GRID_MM)
     across = aligned.across_mm
     near = (across > -2.5) & (across < width_mm + 3 * u_width_mm + 1.8)
-    noise = _wood_noise(aligned)
+    profile = _in_light(aligned.profile)
+    noise = _wood_noise(across, profile)
     misfit = np.zeros((len(widths), len(outers)))
     for channel, blur_px in enumerate(BLUR_PX):
-        level = aligned.profile[near, channel] / noise[channel]
+        level = profile[near, channel] / noise[channel]
         misfit += _misfits(across[near], level, widths, outers, blur_px * px_mm)
     row_mm = float(across[1] - across[0])
     doubt = misfit * row_mm / (2.0 * EVIDENCE_MM * CAUTION) + 0.5 * ((widths - width_mm) / u_width_mm)[:, None] ** 2
@@ -61,15 +66,20 @@ def place_corners(aligned: Aligned, width_mm: float, u_width_mm: float, px_mm: f
 
 def _moments(chance: np.ndarray, value: np.ndarray) -> tuple[float, float]:
     mean = float((chance * value).sum())
-    # A grid cannot tell better than its step.
-    return mean, float(np.hypot(np.sqrt((chance * (value - mean) ** 2).sum()), GRID_MM / np.sqrt(12.0)))
+    return mean, float(np.hypot(np.sqrt((chance * (value - mean) ** 2).sum()), LEAST_U_MM))
 
 
-def _wood_noise(aligned: Aligned) -> np.ndarray:
+def _in_light(profile: np.ndarray) -> np.ndarray:
+    """The profile with its lightness in amounts of light, relative, on the same scale as log lightness."""
+    light = np.exp(GAMMA * profile[:, :1])
+    return np.hstack([light / np.median(light) / GAMMA, profile[:, 1:]])
+
+
+def _wood_noise(across: np.ndarray, profile: np.ndarray) -> np.ndarray:
     """Unevenness (3,) of the common profile over the plank's face, where nothing but wood is seen."""
-    face = aligned.across_mm < -1.5
-    line = np.column_stack([np.ones(int(face.sum())), aligned.across_mm[face]])
-    left = aligned.profile[face] - line @ np.linalg.lstsq(line, aligned.profile[face], rcond=None)[0]
+    face = across < -1.5
+    line = np.column_stack([np.ones(int(face.sum())), across[face]])
+    left = profile[face] - line @ np.linalg.lstsq(line, profile[face], rcond=None)[0]
     return np.asarray(np.maximum(np.sqrt((left**2).mean(axis=0)), LEAST_NOISE))
 
 
