@@ -84,9 +84,9 @@ def sky(lap: Lap, hits: Hits) -> Array:
     return share
 
 
-def irradiance(lap: Lap, hits: Hits, open_share: Array | float) -> Array:
-    """Light (N, 3) as BGR falling on the samples, 1 on an unshaded face square to the sky; `open_share` (N,) is what
-    things lying there let through."""
+def irradiance(lap: Lap, hits: Hits, through: Array, open_sky: Array) -> Array:
+    """Light (N, 3) as BGR falling on the samples, 1 on an unshaded face square to the sky; `through` and `open_sky`
+    (N,) are what things lying there leave of the light and of the sky."""
     scene = lap.scene
     _, ly, lz = section_light(lap, hits.x)
     slant = np.zeros(len(hits.x), np.float32)
@@ -94,7 +94,7 @@ def irradiance(lap: Lap, hits: Hits, open_share: Array | float) -> Array:
         on = hits.facet == name
         normal = lap.facets[name].normal
         slant[on] = np.maximum(0.0, normal[0] * ly[on] + normal[1] * lz[on])
-    direct = scene.light_share * slant / max(0.2, light_from(lap)[2]) * lit(lap, hits) * open_share
-    ambient = (1.0 - scene.light_share) * sky(lap, hits)
+    direct = scene.light_share * slant / max(0.2, light_from(lap)[2]) * lit(lap, hits) * through
+    ambient = (1.0 - scene.light_share) * sky(lap, hits) * open_sky
     warm = np.array([1.0 - scene.warmth, 1.0, 1.0 + scene.warmth], np.float32)
     return np.asarray(direct[:, None] * warm + ambient[:, None] * warm[::-1], np.float32)

@@ -122,8 +122,8 @@ class Painter:
         hits = pick(self.lap, self.sights, samples, near)
         solid = hits.facet != BACKGROUND
         seen = hits.of(solid)
-        lit = irradiance(self.lap, seen, shadowed(self.lap, self.things, seen))
-        lit *= open_sky(self.lap, self.things, seen)[:, None]
+        through = shadowed(self.lap, self.things, seen)
+        lit = irradiance(self.lap, seen, through, open_sky(self.lap, self.things, seen))
         light[np.nonzero(bare)[0][solid]] = self.shade(seen) * lit
         return light.reshape(count, kinds, 3).mean(1)
 
