@@ -17,9 +17,6 @@ from fitcheck.reference.pose import FacePose
 CHAMFER_RUN_MM, U_CHAMFER_MM = 0.08, 0.10
 #: Part of the chamfer that the silhouette loses from the sheer side: half of nothing to 0.4 mm.
 SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM = 0.2, 0.12
-#: Planking bends to about this radius and twists by this much in a metre; one standard uncertainty each.
-CURVE_RADIUS_MM = 5000.0
-TWIST_DEG_PER_M = 2.5
 
 
 @dataclass(frozen=True)
@@ -82,16 +79,16 @@ def past_values(
     """Past-the-line values where both edge and line are seen."""
     edge_at, line_at = _as_seen(pose, seen.edge_mm), _as_seen(pose, seen.line_mm)
     section = Section(thickness_mm, np.radians(bevel_deg))
-    no_change = np.zeros(9)
+    no_change = np.zeros(len(pose.covariance))
 
     def compute(change: np.ndarray, section: Section) -> tuple[np.ndarray, np.ndarray]:
         return _compute(pose, seen, edge_at, line_at, change, section)
 
     along, past = compute(no_change, section)
     moved = lambda change, section: np.interp(along, *_rising(*compute(change, section)))  # noqa: E731
-    slopes = np.empty((9, len(along)))
+    slopes = np.empty((len(no_change), len(along)))
     for number, step in enumerate(np.sqrt(np.diag(pose.covariance))):
-        change = np.zeros(9)
+        change = no_change.copy()
         change[number] = step
         slopes[number] = (moved(change, section) - moved(-change, section)) / (2.0 * step)
     pose_variance = np.einsum("in,ij,jn->n", slopes, pose.covariance, slopes)
@@ -122,10 +119,9 @@ def _compute(
     pose: FacePose, seen: Seen, edge_at: np.ndarray, line_at: np.ndarray, change: np.ndarray, section: Section
 ) -> tuple[np.ndarray, np.ndarray]:
     camera, toward_line = pose.perturbed(change).sight(line_at)
-    on_face = camera[:2] - toward_line[:, :2] * (camera[2] / toward_line[:, 2:])
-    order = np.argsort(on_face[:, 0])
-    line_x, line_y = on_face[order, 0], on_face[order, 1] + seen.drop_mm
-    _, toward = pose.perturbed(change).sight(edge_at)
+    reach = camera[2] / toward_line[:, 2]
+    line_x, line_y = _rising(camera[0] - toward_line[:, 0] * reach, camera[1] - toward_line[:, 1] * reach + seen.drop_mm)
+    camera, toward = pose.perturbed(change).sight(edge_at)
     rise = 0.0
     if seen.hidden and _hides(camera, section, float(np.median(line_y))):
         rise = section.thickness_mm - SILHOUETTE_LOSS_MM
@@ -134,21 +130,20 @@ def _compute(
 
 def _hides(camera: np.ndarray, section: Section, y_mm: float) -> bool:
     """Whether the plank hides its own inner corner; with a bevel this steep it may not, and then that corner was seen."""
-    return bool((camera[1] - y_mm) / camera[2] > np.tan(section.bevel_rad))
+    return bool(np.median((camera[1] - y_mm) / camera[2]) > np.tan(section.bevel_rad))
 
 
-def _rising(along: np.ndarray, past: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def _rising(along: np.ndarray, value: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     order = np.argsort(along)
-    return along[order], past[order]
+    return along[order], value[order]
 
 
 def _flatness(pose: FacePose, seen: Seen, along: np.ndarray, past: np.ndarray, thickness_mm: float) -> np.ndarray:
     """What the strake's bending and twisting away from the reference's plane may do, growing with the distance from it."""
     camera = pose.camera_face_mm
-    off = np.abs(along)
-    sag = off**2 / (2.0 * CURVE_RADIUS_MM)
+    sag, lean_rad = pose.departs(along)
     scale = np.abs(past - seen.drop_mm) * sag / camera[2]
-    lean = thickness_mm * np.radians(TWIST_DEG_PER_M) * off / 1000.0
+    lean = thickness_mm * lean_rad
     # The inner corner in sight measures itself; the further it is only inferred, the more a twist matters.
     share = 1.0 if seen.hidden else min(1.0, seen.u_corner_mm / 0.25)
     aside = sag * np.abs(along - camera[0]) / camera[2]

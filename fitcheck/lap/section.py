@@ -56,7 +56,8 @@ def corner_shift_mm(pose: FacePose, section: Section, along_mm: np.ndarray, y_mm
     else:
         rise, run = section.thickness_mm - section.chamfer_mm, 0.0
     offset = rise * normal + run * inward
-    return apparent_y(pose.camera_face_mm, along_mm, y_mm + offset[0], np.asarray(offset[1]))[1] - y_mm
+    camera = pose.camera_over(along_mm, y_mm)
+    return apparent_y(camera, along_mm, y_mm + offset[0], np.asarray(offset[1]))[1] - y_mm
 
 
 def past_of_corner(

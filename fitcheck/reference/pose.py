@@ -20,6 +20,9 @@ PRIOR_FOCAL = 0.005
 PRIOR_CENTRE = 1.0 / 300.0
 PARAMETERS = ("rotation_x", "rotation_y", "rotation_z", "x_mm", "y_mm", "z_mm", "focal", "centre_u", "centre_v")
 MOST_OBLIQUE_DEG = 78.0
+#: Planking bends to about this radius and twists by this much in a metre; one standard uncertainty each.
+CURVE_RADIUS_MM = 5000.0
+TWIST_DEG_PER_M = 2.5
 
 
 @dataclass(frozen=True)
@@ -50,6 +53,15 @@ class FacePose:
     def camera_face_mm(self) -> np.ndarray:
         """The camera's centre in the face frame, (3,)."""
         return -self.rotation.T @ self.translation_mm
+
+    def camera_over(self, along_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
+        """The camera's centre, (3,) or (3, N), in the frame of the face at places (N,): on a flat face the same for all."""
+        return self.camera_face_mm
+
+    def departs(self, along_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """How far (N,) the face may have bent off this pose at places along (N,), in mm, and twisted (N,), in radians."""
+        off = np.abs(along_mm)
+        return off**2 / (2.0 * CURVE_RADIUS_MM), np.radians(TWIST_DEG_PER_M) * off / 1000.0
 
     def directions(self, points_px: np.ndarray) -> np.ndarray:
         """Directions (N, 3) in the face frame of the lines of sight through (N, 2) pixels."""
