@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from fitcheck.files import write_text
-from fitcheck.fitlog.store import Damaged, backup_folder, connect, explained, migrations, version_of
+from fitcheck.fitlog.store import Damaged, backup_folder, connect, explained, migrations, offer, version_of
 from fitcheck.refusal import WrongCall
 
 #: The program makes a copy by itself when its last one is older than this, and keeps the last of each of so many days.
@@ -38,7 +38,7 @@ def copy_checked(db_path: Path, kind: str = "asked", *, out: Path | None = None)
         path.parent.mkdir(parents=True, exist_ok=True)
         try:
             _copy(db_path, part)
-            _read_through(part, f"{db_path}, read to make a copy,")
+            _read_through(part, f"{db_path}", offer(db_path))
             write_text(_digest_file(path), f"{_sha256(part)}  {path.name}\n")
             os.replace(part, path)
         finally:
@@ -132,7 +132,7 @@ def _check_backup(backup: Path) -> None:
     digest_file = _digest_file(backup)
     if digest_file.exists() and digest_file.read_text(encoding="utf-8").split(" ")[0] != _sha256(backup):
         raise WrongCall(f"{backup} has changed since it was made (its SHA-256 differs): take another backup")
-    _read_through(backup, f"the backup {backup}")
+    _read_through(backup, f"the backup {backup}", "Take another one.")
     with explained(backup), closing(connect(backup, "mode=ro&immutable=1")) as connection:
         version = version_of(connection)
     if not 1 <= version <= migrations()[-1][0]:
@@ -146,15 +146,16 @@ def _copy(db_path: Path, part: Path) -> None:
         copy.execute("PRAGMA journal_mode = DELETE")
 
 
-def _read_through(path: Path, named: str) -> None:
+def _read_through(path: Path, named: str, mend: str) -> None:
     try:
         with closing(connect(path, "mode=ro&immutable=1")) as connection:
             said = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
             astray = connection.execute("PRAGMA foreign_key_check").fetchone()
     except sqlite3.DatabaseError as error:
-        raise Damaged(f"{named} is damaged: {error}") from error
+        raise Damaged(f"{named} is damaged ({error}). {mend}") from error
     if said != "ok" or astray is not None:
-        raise Damaged(f"{named} is damaged: {said if said != 'ok' else 'rows point at rows that are gone'}")
+        why = "rows point at rows that are gone" if said == "ok" else str(said).splitlines()[-1]
+        raise Damaged(f"{named} is damaged ({why}). {mend}")
 
 
 def _digest_file(path: Path) -> Path:

@@ -33,12 +33,15 @@ class Movement:
     swing_mm_per_m: float
     swing_u95_mm_per_m: float
     about_mm: float
+    span_mm: float
     line: Line
 
     @property
     def sure(self) -> bool:
-        """Whether slide or swing is more than doubt."""
-        return abs(self.slide_mm) > self.slide_u95_mm or abs(self.swing_mm_per_m) > self.swing_u95_mm_per_m
+        """Whether slide, or what the swing makes of it at the plank's ends, is more than doubt."""
+        at_end_mm = abs(self.swing_mm_per_m) * self.span_mm / 2000
+        swung = abs(self.swing_mm_per_m) > self.swing_u95_mm_per_m and at_end_mm > self.slide_u95_mm
+        return swung or abs(self.slide_mm) > self.slide_u95_mm
 
 
 @dataclass(frozen=True)
@@ -51,12 +54,14 @@ class Planed:
     reported_mm: float | None
     taken_mm: float
     u95_mm: float
+    #: Whether wood surely came off somewhere in the cut, though its mean may be within the doubt.
+    somewhere: bool
 
     @property
     def word(self) -> str:
         """What was done, in words that claim no more than is seen."""
         if abs(self.taken_mm) <= self.u95_mm:
-            return "no wood off that can be told"
+            return "surely in places, not over its length" if self.somewhere else "no wood off that can be told"
         if self.taken_mm < 0:
             return "wood cannot grow: look again at both fits"
         meant = self.asked_mm if self.asked_mm is not None else self.reported_mm
@@ -148,7 +153,8 @@ def _movement(raw: Sequence[Difference], cuts: Sequence[tuple[float, float]]) ->
     # Errors common to all bins do not shrink with their number: the slide is no better known than one place.
     common = min(mean.u95_mm for mean in means)
     slide_u95 = max(Z95 * line.u_intercept, common)
-    return Movement(line.intercept, slide_u95, 1000 * line.slope, 1000 * Z95 * line.u_slope, about_mm, line)
+    span_mm = raw[-1].place_mm - raw[0].place_mm
+    return Movement(line.intercept, slide_u95, 1000 * line.slope, 1000 * Z95 * line.u_slope, about_mm, span_mm, line)
 
 
 def _planed(
@@ -175,6 +181,7 @@ def _planed(
                 None if done is None else _mean_depth(done.profile, done.deepest_mm, places),
                 moved_mm - mean.by_mm,
                 (mean.u95_mm**2 + moved_u95_mm**2) ** 0.5,
+                any(s.by_mm < 0 and s.from_mm < to_mm and from_mm < s.to_mm for s in changed(raw)),
             )
         )
     return found

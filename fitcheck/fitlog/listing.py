@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from fitcheck.hull import Hull
 
 #: Where a plank can stand, in the order a plank goes through them.
-STATES = ("not begun", "look again", "recut", "plane", "short", "planed", "close the lap", "ready to sign", "signed")
+STATES = ("not begun", "recut", "plane", "short", "planed", "look again", "close the lap", "ready to sign", "signed")
 #: Depth that a planer is set to in one pass is about 1/32 in (common practice), so depths are told in 1/64 in.
 DEPTH_FRACTION = 64
 
@@ -24,7 +24,8 @@ _LATEST = """
 SELECT p.id AS plank_id, p.strake, p.side, p.part, f.id AS latest_id, f.number, f.made_at, s.*,
     (SELECT count(*) FROM fits WHERE plank_id = p.id) AS fits,
     EXISTS (SELECT 1 FROM cuts WHERE plank_id = p.id AND fit_id IS f.id) AS planed,
-    (SELECT who FROM signoffs WHERE plank_id = p.id AND opened_at IS NULL ORDER BY id DESC LIMIT 1) AS signed_by
+    (SELECT who || iif(overruled IS NULL, '', ', who overruled in writing what was missing') FROM signoffs
+     WHERE plank_id = p.id AND opened_at IS NULL ORDER BY id DESC LIMIT 1) AS signed_by
 FROM planks p
 LEFT JOIN fits f ON f.id = (SELECT max(id) FROM fits WHERE plank_id = p.id)
 LEFT JOIN summaries s ON s.fit_id = f.id
@@ -51,9 +52,11 @@ def standings(connection: sqlite3.Connection, hull: Hull | None) -> list[Standin
     for row in connection.execute(_LATEST).fetchall():
         name = PlankName(row["strake"], row["side"], row["part"])
         found[name] = _standing(connection, name, row, hull)
-    for name in planks_of(hull) if hull else ():
+    listed = planks_of(hull) if hull else []
+    for name in listed:
         found.setdefault(name, _not_begun(name))
-    return [found[name] for name in sorted(found)]
+    order = {name: i for i, name in enumerate(listed)}
+    return [found[name] for name in sorted(found, key=lambda name: (name.strake, order.get(name, len(order)), name))]
 
 
 def standings_at(hull: Hull) -> list[Standing]:
@@ -101,23 +104,21 @@ def _state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str
         return "planed", "clamp it again and photograph the lap"
     if row["from_mm"] is None:
         return "look again", "photograph the lap square-on: this fit holds no photograph of the edge"
-    return _edge_state(row, terms, hull) or _lap_state(row, terms, hull)
+    return _edge_state(row, hull) or _lap_state(row, terms, hull)
 
 
-def _edge_state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str] | None:
+def _edge_state(row: Mapping[str, Any], hull: Hull | None) -> tuple[str, str] | None:
     if row["verdict"] == "recut":
         return "recut", f"short over {_said(row['short_len_mm'], hull)}, which no allowed slide mends: a new plank"
     if row["past_len_mm"] > 0:
         return "plane", _planing(row, hull)
-    if row["longest_doubt_mm"] > terms.unseen_mm or row["frame"] == "photo":
-        return "look again", _looking(row, hull)
     if row["short_len_mm"] > 0:
         return (
             "short",
             f"short over {_said(row['short_len_mm'], hull)}: slide the plank toward the keel and clamp again",
         )
     doubt_mm = _length(row, "unsure", "hidden", "covered", "ambiguous", "unseen")
-    return ("look again", _looking(row, hull)) if doubt_mm > 0 else None
+    return ("look again", _looking(row, hull)) if doubt_mm > 0 or row["frame"] == "photo" else None
 
 
 def _lap_state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str]:

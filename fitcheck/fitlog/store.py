@@ -188,7 +188,7 @@ def _statements(sql: str) -> Iterator[str]:
 def _in_words(error: sqlite3.Error, db_path: Path) -> WrongCall:
     name = getattr(error, "sqlite_errorname", "")
     if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB", "SQLITE_IOERR_SHORT_READ")):
-        return Damaged(f"{db_path} is damaged ({error}) and is left as it is. {_offer(db_path)}")
+        return Damaged(f"{db_path} is damaged ({error}) and is left as it is. {offer(db_path)}")
     if name.startswith("SQLITE_FULL"):
         return WrongCall(
             f"the disk that holds {db_path} is full: nothing new was recorded, nothing old is lost. Free some space"
@@ -202,7 +202,8 @@ def _in_words(error: sqlite3.Error, db_path: Path) -> WrongCall:
     return WrongCall(f"the record {db_path} could not be used ({error}); nothing new was recorded")
 
 
-def _offer(db_path: Path) -> str:
+def offer(db_path: Path) -> str:
+    """What to do about a damaged record: the last backup, where there is one."""
     backup = last_backup(db_path)
     if backup is None:
         return "There is no backup beside it: keep the file, and copy a backup of your own back if you have one."

@@ -29,7 +29,7 @@ def standing_lines(found: Sequence[Standing], hull: Hull) -> list[str]:
             str(standing.fits or "-"),
             day(standing.made_at) if standing.made_at else "-",
             standing.state,
-            *_worst(standing.summary, hull),
+            *worst_words(standing.summary, hull),
             standing.todo,
         )
         for standing in found
@@ -50,7 +50,7 @@ def fit_lines(rows: Sequence[sqlite3.Row], hull: Hull) -> list[str]:
             str(row["number"]),
             day(row["made_at"]),
             row["who"] or "-",
-            *_worst(dict(row), hull),
+            *worst_words(dict(row), hull),
             row["verdict"] or "-",
             row["note"].replace("\n", " / "),
         )
@@ -61,10 +61,10 @@ def fit_lines(rows: Sequence[sqlite3.Row], hull: Hull) -> list[str]:
 
 def show_lines(connection: sqlite3.Connection, fit: queries.Fit, summary: Mapping[str, Any], hull: Hull) -> list[str]:
     """One fit: what was told of it, what was measured, asked, planed, felt and signed."""
-    past, short, seen = _worst(summary, hull)
+    past, short, seen = worst_words(summary, hull)
     lines = [
         f"{fit.plank}, fit {fit.number}, {moment(fit.made_at)}",
-        *_told(fit),
+        *told_lines(fit),
         f"most past the line: {past}; most short: {short}; seen: {seen} of the length",
         *_cut_lines(queries.advised_cuts(connection, fit.id), hull),
     ]
@@ -81,7 +81,7 @@ def show_lines(connection: sqlite3.Connection, fit: queries.Fit, summary: Mappin
     ]
     for signoff in queries.signoffs(connection, fit.plank):
         if signoff.fit_number == fit.number:
-            lines += _signoff_lines(signoff)
+            lines += signoff_lines(signoff)
     return lines
 
 
@@ -95,7 +95,8 @@ def moment(made_at: str) -> str:
     return f"{datetime.fromisoformat(made_at).astimezone():%Y-%m-%d %H:%M}"
 
 
-def _worst(summary: Mapping[str, Any], hull: Hull) -> tuple[str, str, str]:
+def worst_words(summary: Mapping[str, Any], hull: Hull) -> tuple[str, str, str]:
+    """The most past the line, the most short of it and the share seen, of one fit's summary; dashes without one."""
     if not summary:
         return "-", "-", "-"
 
@@ -109,7 +110,8 @@ def _worst(summary: Mapping[str, Any], hull: Hull) -> tuple[str, str, str]:
     return said("worst_past"), said("worst_short"), f"{100 * share_seen(summary):.0f} %"
 
 
-def _told(fit: queries.Fit) -> list[str]:
+def told_lines(fit: queries.Fit) -> list[str]:
+    """What was told of a fit: who, clamps, moisture, temperature, and the note."""
     told = [
         f"by {fit.who}" if fit.who else "",
         f"clamps {fit.clamps}" if fit.clamps else "",
@@ -127,7 +129,8 @@ def _cut_lines(cuts: Sequence[Mapping[str, Any]], hull: Hull) -> list[str]:
     ]
 
 
-def _signoff_lines(signoff: queries.Signoff) -> list[str]:
+def signoff_lines(signoff: queries.Signoff) -> list[str]:
+    """One signature: by whom, what was overruled, and what opened it again."""
     lines = [f"signed off by {signoff.who}, {moment(signoff.signed_at)}"]
     if signoff.overruled is not None:
         lines.append(f"  overruled in writing: {signoff.overruled}")

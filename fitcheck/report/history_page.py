@@ -1,0 +1,138 @@
+"""The history of one plank as one HTML page: everything in the file, nothing asked of a network, fit to print."""
+
+from __future__ import annotations
+
+import base64
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitcheck import __version__
+from fitcheck.files import write_text
+from fitcheck.fitlog import tell
+from fitcheck.report.cautions import CAUTIONS
+from fitcheck.report.history import history_chart, twin_chart, worst_chart
+
+if TYPE_CHECKING:
+    from fitcheck.fitlog.compare import Comparison
+    from fitcheck.fitlog.history import History, PastFit
+    from fitcheck.fitlog.names import PlankName
+    from fitcheck.fitlog.twin import Twin
+    from fitcheck.hull import Hull
+
+TEMPLATES = Path(__file__).parent
+
+
+def write_plank_history(hull: Hull, plank: PlankName, path: Path) -> Path:
+    """Write the history of one plank as one HTML file.
+
+    Raises :class:`WrongCall` where nothing of the plank is on record, or the file cannot be written.
+    """
+    from fitcheck.fitlog.history import history
+    from fitcheck.fitlog.listing import standings
+    from fitcheck.fitlog.store import reading
+
+    with reading(hull.db_path) as connection:
+        gathered = history(connection, plank, hull)
+        standing = next(found for found in standings(connection, hull) if found.plank == plank)
+        compared, both = _compared(connection, gathered), _twin(connection, plank, hull)
+    text = plank_html(hull, gathered, state=standing.state, todo=standing.todo, compared=compared, twin=both)
+    return write_text(path, text)
+
+
+def plank_html(
+    hull: Hull,
+    gathered: History,
+    *,
+    state: str,
+    todo: str,
+    compared: Comparison | None = None,
+    twin: Twin | None = None,
+) -> str:
+    """The page of one plank's history. Names and notes from the record are escaped."""
+    from fitcheck.fitlog.tell_between import compare_lines, twin_lines
+
+    chart = history_chart(gathered, hull)
+    return rendered(
+        "history_plank.html",
+        title=f"{hull.name}, plank {gathered.plank}",
+        state=_capital(state),
+        todo=_capital(todo),
+        date=f"{datetime.now():%Y-%m-%d %H:%M}",
+        chart=data_uri(chart, "image/svg+xml") if chart else None,
+        worst=data_uri(worst_chart(gathered, hull), "image/svg+xml"),
+        rows=[_row(past, hull) for past in reversed(gathered.fits)],
+        compared=compare_lines(compared, hull) if compared else [],
+        twin=data_uri(twin_chart(twin, hull), "image/svg+xml") if twin else None,
+        twin_lines=twin_lines(twin, hull) if twin else [],
+        cuts=[_cut(cut, hull) for cut in gathered.cuts],
+        signoffs=[line for signoff in gathered.signoffs for line in tell.signoff_lines(signoff)],
+        cautions=CAUTIONS,
+        version=__version__,
+    )
+
+
+def rendered(template: str, **values: Any) -> str:
+    """A template of this folder filled in; all values are escaped."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    loader = FileSystemLoader(TEMPLATES)
+    environment = Environment(
+        loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=StrictUndefined
+    )
+    return environment.get_template(template).render(**values)
+
+
+def data_uri(content: bytes, kind: str) -> str:
+    """A picture as an address that carries it."""
+    return f"data:{kind};base64,{base64.b64encode(content).decode('ascii')}"
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _compared(connection: Any, gathered: History) -> Comparison | None:
+    from fitcheck.fitlog.compare import compare
+    from fitcheck.refusal import Refused
+
+    if len(gathered.fits) < 2:
+        return None
+    try:
+        return compare(connection, gathered.plank, gathered.terms)
+    except Refused:
+        return None
+
+
+def _twin(connection: Any, plank: PlankName, hull: Hull) -> Twin | None:
+    from fitcheck.fitlog.twin import twin
+    from fitcheck.refusal import Refused, WrongCall
+
+    try:
+        return twin(connection, plank, hull)
+    except (Refused, WrongCall):
+        return None
+
+
+def _row(past: PastFit, hull: Hull) -> dict[str, Any]:
+    worst_past, worst_short, seen = tell.worst_words(past.summary, hull)
+    asked = [
+        f"{tell.span(c['from_mm'], c['to_mm'], hull)}: {tell.size(c['deepest_mm'], hull)} deep" for c in past.asked
+    ]
+    return {
+        "number": past.fit.number,
+        "made": tell.moment(past.fit.made_at),
+        "told": tell.told_lines(past.fit),
+        "past": worst_past,
+        "short": worst_short,
+        "seen": seen,
+        "asked": asked,
+    }
+
+
+def _cut(cut: Any, hull: Hull) -> str:
+    after = f"after fit {cut.after_fit}" if cut.after_fit else "before the first fit"
+    who = f", {cut.who}" if cut.who else ""
+    note = f": {cut.note}" if cut.note else ""
+    where = tell.span(cut.from_mm, cut.to_mm, hull)
+    return f"{tell.day(cut.made_at)}, {after}: {where}, {tell.size(cut.deepest_mm, hull)} deep{who}{note}"
