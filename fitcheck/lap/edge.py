@@ -43,10 +43,11 @@ class Aligned:
     windows: np.ndarray
 
 
-def align(strip: Strip, tone: np.ndarray, path: EdgePath, width_mm: float) -> Aligned:
+def align(strip: Strip, tone: np.ndarray, path: EdgePath, width_mm: float, wider_mm: np.ndarray) -> Aligned:
     """Align windows of 10 mm each 5 mm on their common profile, starting from the rough path.
 
-    ``width_mm`` is the distance between the outermost and innermost transition the profile must hold.
+    ``width_mm`` is the distance between the outermost and innermost transition the profile must hold, ``wider_mm`` (C,) how
+    much wider it is seen at each column, where the hull twists: all windows are brought to the one width.
     """
     along = np.arange(strip.along_mm[0] + WINDOW_MM / 2, strip.along_mm[-1] - WINDOW_MM / 2, SPACING_MM)
     across = np.arange(-ABOVE_MM, max(width_mm, 0.0) + BELOW_MM, strip.row_mm)
@@ -54,14 +55,15 @@ def align(strip: Strip, tone: np.ndarray, path: EdgePath, width_mm: float) -> Al
     inner = (across > -FIT_MM) & (across < max(width_mm, 0.0) + FIT_MM)
     moves = np.arange(-round(SHIFT_MM / strip.row_mm), round(SHIFT_MM / strip.row_mm) + 1)
     shifts = moves * strip.row_mm
+    stretch = np.clip(across / max(width_mm, strip.row_mm), 0.0, 1.0)[:, None] * wider_mm[None, :]
     for _ in range(ROUNDS):
-        windows, seen = _windows(strip, tone, along, down, across)
+        windows, seen = _windows(strip, tone, along, down, across, stretch)
         profile = _common(windows, seen)
         likeness = _likeness(windows, profile, across, inner, moves)
         rows, _ = best_path(np.where(seen[:, None] > 0.5, likeness, 0.0).T * 20.0, reach=2, bend_cost=0.15)
         moved, peak, sharpness = _peaks(likeness, rows, shifts)
         down = _fair(along, down + moved, peak * (seen > 0.5))
-    windows, seen = _windows(strip, tone, along, down, across)
+    windows, seen = _windows(strip, tone, along, down, across, stretch)
     profile = _common(windows, seen)
     likeness = _likeness(windows, profile, across, inner, moves)
     moved, peak, sharpness = _peaks(likeness, np.full(len(along), len(moves) // 2), shifts)
@@ -87,12 +89,15 @@ def _fair(along: np.ndarray, down: np.ndarray, weight: np.ndarray) -> np.ndarray
 
 
 def _windows(
-    strip: Strip, tone: np.ndarray, along: np.ndarray, down: np.ndarray, across: np.ndarray
+    strip: Strip, tone: np.ndarray, along: np.ndarray, down: np.ndarray, across: np.ndarray, stretch: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Each window's mean profile (N, M, 3) about ``down``, following the edge within the window, and its share in sight."""
+    """Each window's mean profile (N, M, 3) about ``down``, following the edge within the window, and its share in sight.
+
+    ``stretch`` (M, C) is how much further down than ``across`` each row of the profile is read.
+    """
     columns = np.arange(len(strip.along_mm))
     base = np.interp(strip.along_mm, along, down)
-    rows = strip.rows(across[:, None] + base[None, :]).astype(np.float32)
+    rows = strip.rows(across[:, None] + stretch + base[None, :]).astype(np.float32)
     at = np.broadcast_to(columns.astype(np.float32), rows.shape)
     straight = cv2.remap(tone, np.ascontiguousarray(at), rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     near = np.clip(np.round(strip.rows(base)).astype(int), 0, len(strip.down_mm) - 1)

@@ -55,15 +55,16 @@ def look_at_lap(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarra
     width = edge_width(pose, settings.thickness_mm, np.radians(bevel_deg), strip.along_mm, strip.base_y_mm)
     section = Section(settings.thickness_mm, float(np.radians(bevel_deg)), CHAMFER_RUN_MM)
     shift = corner_shift_mm(pose, section, strip.along_mm, strip.base_y_mm, chamfer_end="face")
-    aligned = align(strip, tone, edge_path(strip, tone, shift), width)
     hidden = width < 0.1
+    wider = np.zeros(len(shift)) if hidden else _wider(pose, section, strip)
+    aligned = align(strip, tone, edge_path(strip, tone, shift), width, wider)
     if hidden:
         corners = place_corners(aligned, SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM, px_mm)
     else:
         y = float(np.median(strip.base_y_mm))
         u_width = u_edge_width(pose, settings.thickness_mm, settings.u_thickness_mm, bevel_deg, u_bevel_deg, y)
         corners = place_corners(aligned, width, u_width, px_mm)
-    edge = aligned.down_mm + corners.strake_mm
+    edge = aligned.down_mm + corners.strake_mm + np.interp(aligned.along_mm, strip.along_mm, wider)
     edge_columns = _smooth(np.interp(strip.along_mm, aligned.along_mm, edge))
     line = find_line(
         strip,
@@ -116,6 +117,13 @@ def _smooth(edge: np.ndarray) -> np.ndarray:
     from scipy.ndimage import gaussian_filter1d
 
     return np.asarray(gaussian_filter1d(edge, SMOOTH_MM / COLUMN_MM, mode="nearest"))
+
+
+def _wider(pose: FacePose, section: Section, strip: Strip) -> np.ndarray:
+    """How much wider than usual the edge face is seen at each column (C,), where the hull twists; nothing on a flat face."""
+    level = np.full(len(strip.along_mm), np.median(strip.base_y_mm))
+    width = corner_shift_mm(pose, section, strip.along_mm, level, chamfer_end="face")
+    return np.asarray(width - np.median(width))
 
 
 def _anchors(strip: Strip, pose: FacePose, at_px: tuple[tuple[float, float], ...]) -> list[tuple[float, float]]:
