@@ -46,12 +46,12 @@ class Boundary:
         return float(np.median(self.y_mm))
 
 
-def lap_direction(pixels: np.ndarray, pose: FacePose, outline_px: np.ndarray, shrink: int) -> float:
+def lap_direction(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], shrink: int) -> float:
     """Direction of the lap against the pose's x axis, in radians (-pi/2, pi/2], from the structure of the picture.
 
     Grain, edges and lines all run along the lap, so the gradients' dominant direction is square to it.
     """
-    strip = _small_strip(pixels, pose, outline_px, shrink)
+    strip = _small_strip(pixels, pose, outlines_px, shrink)
     tone = cv2.GaussianBlur(np.log(strip.values.mean(axis=2) + 8.0), (0, 0), 2.0)
     inner = cv2.erode(strip.seen.astype(np.uint8), np.ones((15, 15), np.uint8)) > 0
     if not inner.any():
@@ -62,12 +62,14 @@ def lap_direction(pixels: np.ndarray, pose: FacePose, outline_px: np.ndarray, sh
     return float((steepest + np.pi) % np.pi - np.pi / 2)
 
 
-def boundaries(pixels: np.ndarray, pose: FacePose, outline_px: np.ndarray, shrink: int, most: int = 6) -> list[Boundary]:
+def boundaries(
+    pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], shrink: int, most: int = 6
+) -> list[Boundary]:
     """The strongest long boundaries on either side of the reference, strongest first.
 
     ``pose`` has its x axis along the lap. Boundaries on the reference's own level (through it) are left out.
     """
-    strip = _small_strip(pixels, pose, outline_px, shrink)
+    strip = _small_strip(pixels, pose, outlines_px, shrink)
     gain = _step_gain(strip)
     found = []
     for _ in range(most):
@@ -80,13 +82,13 @@ def boundaries(pixels: np.ndarray, pose: FacePose, outline_px: np.ndarray, shrin
     return found
 
 
-def _small_strip(pixels: np.ndarray, pose: FacePose, outline_px: np.ndarray, shrink: int) -> Strip:
+def _small_strip(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], shrink: int) -> Strip:
     low, high = _face_in_sight(pixels, pose, shrink)
     along = np.arange(low[0], high[0], COLUMN_MM)
     down = np.arange(-high[1], -low[1], ROW_MM)
     if len(along) < FEWEST_COLUMNS_MM / COLUMN_MM or len(down) < 40:
         raise Refused("reference-cut", "Too little wood is in sight around the reference. Step back and photograph again.")
-    return cut_strip(pixels, pose, along, np.zeros(len(along)), down, covers=(outline_px,), shrink=shrink)
+    return cut_strip(pixels, pose, along, np.zeros(len(along)), down, covers=outlines_px, shrink=shrink)
 
 
 def _face_in_sight(pixels: np.ndarray, pose: FacePose, shrink: int) -> tuple[np.ndarray, np.ndarray]:

@@ -47,7 +47,7 @@ def look_at_lap(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarra
     ``pose`` is in the reference's frame; the pose in the answer has x along the lap, y toward the sheer. Raises
     :class:`fitcheck.refusal.Refused` where no edge is found or the keel cannot be told.
     """
-    pose, keel, along, course = _find_course(pixels, pose, outlines_px[0], settings.keel)
+    pose, keel, along, course = _find_course(pixels, pose, outlines_px, settings.keel)
     strip = _fine_strip(pixels, pose, along, course, outlines_px, settings.witness_mm or 0.0)
     px_mm = pixel_mm(pose)
     bevel_deg, u_bevel_deg = settings.bevel()
@@ -85,12 +85,12 @@ def pixel_mm(pose: FacePose) -> float:
 
 
 def _find_course(
-    pixels: np.ndarray, pose: FacePose, outline_px: np.ndarray, keel: str
+    pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], keel: str
 ) -> tuple[FacePose, str, np.ndarray, np.ndarray]:
     shrink = max(1, int(COARSE_MM / pixel_mm(pose)))
     small = pixels if shrink == 1 else cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
-    pose = pose.turned(lap_direction(small, pose, outline_px, shrink))
-    lap, flip, keel = choose_lap(boundaries(small, pose, outline_px, shrink), pose, keel)
+    pose = pose.turned(lap_direction(small, pose, outlines_px, shrink))
+    lap, flip, keel = choose_lap(boundaries(small, pose, outlines_px, shrink), pose, keel)
     if flip:
         return pose.turned(0.0, flip=True), keel, -lap.along_mm[::-1], -lap.y_mm[::-1]
     return pose, keel, lap.along_mm, lap.y_mm
