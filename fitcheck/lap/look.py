@@ -26,6 +26,19 @@ SMOOTH_MM = 20.0
 
 
 @dataclass(frozen=True)
+class Course:
+    """Where the lap runs, roughly: ``y_mm`` (C,) over ``along_mm`` (C,) in the frame of ``pose``.
+
+    That frame has x along the lap and y toward the sheer; ``keel`` tells how the hull lies in the picture.
+    """
+
+    pose: FacePose
+    keel: str
+    along_mm: np.ndarray
+    y_mm: np.ndarray
+
+
+@dataclass(frozen=True)
 class Look:
     """What one photograph shows of its lap. Places ``down_mm`` are strip rows; ``hidden`` tells that the plank hides its inner corner."""
 
@@ -47,8 +60,13 @@ def look_at_lap(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarra
     ``pose`` is in the reference's frame; the pose in the answer has x along the lap, y toward the sheer. Raises
     :class:`fitcheck.refusal.Refused` where no edge is found or the keel cannot be told.
     """
-    pose, keel, along, course = _find_course(pixels, pose, outlines_px, settings.keel)
-    strip = _fine_strip(pixels, pose, along, course, outlines_px, settings.witness_mm or 0.0)
+    return look_along(pixels, find_course(pixels, pose, outlines_px, settings.keel), outlines_px, settings)
+
+
+def look_along(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray, ...], settings: Settings) -> Look:
+    """Find edge and line in a photograph whose lap's course is known."""
+    pose, keel = course.pose, course.keel
+    strip = _fine_strip(pixels, course, outlines_px, settings.witness_mm or 0.0)
     px_mm = pixel_mm(pose)
     bevel_deg, u_bevel_deg = settings.bevel()
     tone = log_tone(strip.values)
@@ -84,33 +102,30 @@ def pixel_mm(pose: FacePose) -> float:
     return float(np.linalg.norm(pose.translation_mm) / pose.camera.matrix[0, 0])
 
 
-def _find_course(
-    pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], keel: str
-) -> tuple[FacePose, str, np.ndarray, np.ndarray]:
+def find_course(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], keel: str) -> Course:
+    """Where the lap runs in a photograph, and how the hull lies; ``keel`` is "down", "up" or "auto".
+
+    Raises :class:`fitcheck.refusal.Refused` where no edge is found or the keel cannot be told.
+    """
     shrink = max(1, int(COARSE_MM / pixel_mm(pose)))
-    small = pixels if shrink == 1 else cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
+    small = pixels
+    if shrink > 1:
+        small = cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
     pose = pose.turned(lap_direction(small, pose, outlines_px, shrink))
     lap, flip, keel = choose_lap(boundaries(small, pose, outlines_px, shrink), pose, keel)
     if flip:
-        return pose.turned(0.0, flip=True), keel, -lap.along_mm[::-1], -lap.y_mm[::-1]
-    return pose, keel, lap.along_mm, lap.y_mm
+        return Course(pose.turned(0.0, flip=True), keel, -lap.along_mm[::-1], -lap.y_mm[::-1])
+    return Course(pose, keel, lap.along_mm, lap.y_mm)
 
 
-def _fine_strip(
-    pixels: np.ndarray,
-    pose: FacePose,
-    along: np.ndarray,
-    course: np.ndarray,
-    outlines_px: tuple[np.ndarray, ...],
-    witness_mm: float,
-) -> Strip:
+def _fine_strip(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray, ...], witness_mm: float) -> Strip:
     from scipy.ndimage import gaussian_filter1d
 
-    row_mm = float(np.clip(0.5 * pixel_mm(pose), 0.08, 0.15))
-    columns = np.arange(along[0], along[-1], COLUMN_MM)
-    base = np.interp(columns, along, gaussian_filter1d(course, 4.0, mode="nearest"))
+    row_mm = float(np.clip(0.5 * pixel_mm(course.pose), 0.08, 0.15))
+    columns = np.arange(course.along_mm[0], course.along_mm[-1], COLUMN_MM)
+    base = np.interp(columns, course.along_mm, gaussian_filter1d(course.y_mm, 4.0, mode="nearest"))
     down = np.arange(-ABOVE_MM, BELOW_MM + (witness_mm + 6.0 if witness_mm else 0.0), row_mm)
-    return cut_strip(pixels, pose, columns, base, down, covers=outlines_px)
+    return cut_strip(pixels, course.pose, columns, base, down, covers=outlines_px)
 
 
 def _smooth(edge: np.ndarray) -> np.ndarray:
@@ -120,7 +135,7 @@ def _smooth(edge: np.ndarray) -> np.ndarray:
 
 
 def _wider(pose: FacePose, section: Section, strip: Strip) -> np.ndarray:
-    """How much wider than usual the edge face is seen at each column (C,), where the hull twists; nothing on a flat face."""
+    """How much wider than usual the edge face is seen at each column (C,), where the hull twists; flat: 0."""
     level = np.full(len(strip.along_mm), np.median(strip.base_y_mm))
     width = corner_shift_mm(pose, section, strip.along_mm, level, chamfer_end="face")
     return np.asarray(width - np.median(width))
