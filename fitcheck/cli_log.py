@@ -212,9 +212,7 @@ def sign(
     typer.echo(f"{name} signed off by {found.who} after fit {found.fit_number}")
     for reason in found.missing:
         typer.echo(f"  overruled: {reason.text}")
-    typer.echo(
-        "This speaks of the fit where it was photographed, not of strength or tightness: local rules go first."
-    )
+    typer.echo("This speaks of the fit where it was photographed, not of strength or tightness: local rules go first.")
 
 
 @log_app.command()
@@ -377,11 +375,15 @@ def _say(lines: Iterable[str], json: str | None, value: Any) -> None:
 
 
 def _plain(value: Any) -> Any:
-    """A finding, and all in it, as what JSON can hold; planks by their names."""
+    """A finding, and all in it, as what JSON can hold: planks by their names, what is boundless as null."""
+    from math import isfinite
+
     from fitcheck.fitlog.names import PlankName
 
     if isinstance(value, PlankName):
         return str(value)
+    if isinstance(value, float) and not isfinite(value):
+        return None
     if isinstance(value, (list, tuple)):
         return [_plain(item) for item in value]
     if hasattr(value, "__dataclass_fields__"):

@@ -164,6 +164,7 @@ def _planed(
     movement: Movement | None,
 ) -> list[Planed]:
     found = []
+    off = [s for s in changed([_less(difference, movement) for difference in raw]) if s.by_mm < 0]
     wanted = [(cut["from_mm"], cut["to_mm"], cut, _reported_in(cut, reported)) for cut in asked]
     beside = [cut for cut in reported if not any(cut.from_mm < b and a < cut.to_mm for a, b, _, _ in wanted)]
     for from_mm, to_mm, cut, done in [*wanted, *((c.from_mm, c.to_mm, None, c) for c in beside)]:
@@ -181,10 +182,16 @@ def _planed(
                 None if done is None else _mean_depth(done.profile, done.deepest_mm, places),
                 moved_mm - mean.by_mm,
                 (mean.u95_mm**2 + moved_u95_mm**2) ** 0.5,
-                any(s.by_mm < 0 and s.from_mm < to_mm and from_mm < s.to_mm for s in changed(raw)),
+                any(stretch.from_mm < to_mm and from_mm < stretch.to_mm for stretch in off),
             )
         )
     return found
+
+
+def _less(difference: Difference, movement: Movement | None) -> Difference:
+    """A difference without what the movement of the whole plank makes of it."""
+    moved_mm, moved_u95_mm = _moved(movement, difference)
+    return Difference(difference.place_mm, difference.by_mm - moved_mm, (difference.u95_mm**2 + moved_u95_mm**2) ** 0.5)
 
 
 def _moved(movement: Movement | None, mean: Difference) -> tuple[float, float]:

@@ -98,22 +98,28 @@ def _opened(db_path: Path, *, create: bool) -> sqlite3.Connection:
     if not db_path.exists():
         _may_begin(db_path, create)
     try:
-        connection = connect(db_path, "mode=rwc" if create else "mode=rw")
-        version = version_of(connection)
+        connection, version = _known(db_path, "mode=rwc" if create else "mode=rw")
     except sqlite3.OperationalError:
         wal = Path(f"{db_path}-wal")
         if create or not db_path.exists() or (wal.exists() and wal.stat().st_size):
             raise
-        # A folder that cannot be written holds no shared memory for WAL; with no change pending the file alone is
-        # whole.
-        connection = connect(db_path, "mode=ro&immutable=1")
-        version = version_of(connection)
+        # A folder that cannot be written holds no shared memory for WAL; with no change pending the file is whole.
+        connection, version = _known(db_path, "mode=ro&immutable=1")
     try:
         _upgraded(connection, version, db_path)
     except BaseException:
         connection.close()
         raise
     return connection
+
+
+def _known(db_path: Path, mode: str) -> tuple[sqlite3.Connection, int]:
+    connection = connect(db_path, mode)
+    try:
+        return connection, version_of(connection)
+    except BaseException:
+        connection.close()
+        raise
 
 
 def _may_begin(db_path: Path, create: bool) -> None:

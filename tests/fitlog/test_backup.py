@@ -77,7 +77,7 @@ def test_a_copy_that_changed_is_not_restored(hull, sidecar):
     if not sidecar:
         path.with_name(f"{path.name}.sha256").unlink()
     before = hull.db_path.read_bytes()
-    with pytest.raises(WrongCall, match="has changed since it was made|damaged"):
+    with pytest.raises(WrongCall, match=r"has changed since it was made|damaged"):
         restore(hull.db_path, path)
     assert hull.db_path.read_bytes() == before
 

@@ -72,7 +72,7 @@ def test_noise_is_called_no_change(kind):
 
 @pytest.mark.parametrize("kind", ["white", "common", "photographs"])
 def test_a_change_well_beyond_the_noise_is_found_where_it_is(kind):
-    """A stretch of 300 mm moved by 1.2 mm, four times the half-width of the difference, is found in 95 of 100 at least."""
+    """A stretch of 300 mm moved by 1.2 mm, four half-widths of the difference, is found in 95 of 100 at least."""
     source = np.random.default_rng(8)
     places = np.arange(0, 3000, 5.0)
     found = 0

@@ -138,7 +138,7 @@ def test_photographs_are_copied_or_left(hull, tmp_path):
     [("4 port", 400.0, 600.0), ("4 starboard", 600.0, 400.0)],
 )
 def test_a_told_place_lays_the_photograph_along_the_plank(hull, plank, first_mm, last_mm):
-    """Facing the hull's port side the bow is on the left, facing starboard on the right (fact of the trade, no source)."""
+    """Facing the port side the bow is on the left, facing starboard on the right (common practice, no source)."""
     measurement = measured(
         lambda x: x / 1000,
         places_mm=range(-100, 101, 5),

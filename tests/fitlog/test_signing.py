@@ -1,4 +1,4 @@
-"""Signing off: allowed when nothing is missing, refused with all that is, overruled in writing, opened by what comes later."""
+"""Signing off: allowed when nothing is missing, refused with all that is, overruled in writing, opened again."""
 
 from __future__ import annotations
 

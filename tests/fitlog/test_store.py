@@ -1,4 +1,4 @@
-"""The record's file survives what happens to it: killed writers, many writers, full and read-only disks, damage, age."""
+"""The record's file survives what happens to it: killed writers, many writers, full disks, damage, age."""
 
 from __future__ import annotations
 
@@ -41,7 +41,8 @@ folder, name, count = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
 hull = load_hull(folder / "fitcheck.toml")
 for i in range(count):
     photos = photographs(folder, f"{name}-{i}.jpg", seed=hash((name, i)) & 0xFFFF)
-    recorded = record(measured(0.001 * i), db_path=hull.db_path, plank="4 port", photos=photos, hull=hull, note=f"{name}-{i}")
+    told = {"db_path": hull.db_path, "plank": "4 port", "photos": photos, "hull": hull, "note": f"{name}-{i}"}
+    recorded = record(measured(0.001 * i), **told)
     print(recorded.fit_id, f"{name}-{i}", flush=True)
 """
 
@@ -133,6 +134,11 @@ except WrongCall as error:
     assert notes(hull.db_path)[1] == "before"
 
 
+def _record_many(hull, count):
+    for _ in range(count):
+        record(measured(), db_path=hull.db_path, plank="4 port", hull=hull)
+
+
 @pytest.fixture
 def mounted(tmp_path):
     """A way to mount a small disk of its own, where the system allows it."""
@@ -153,9 +159,8 @@ def test_a_small_disk_filled_up(mounted):
     disk = mounted("-t", "tmpfs", "-o", "size=1500k", "tmpfs")
     hull = made_hull(disk)
     record(measured(), db_path=hull.db_path, plank="4 port", hull=hull, note="before")
-    with pytest.raises(WrongCall, match="full|No space left"):
-        for _ in range(200):
-            record(measured(), db_path=hull.db_path, plank="4 port", hull=hull)
+    with pytest.raises(WrongCall, match=r"full|No space left"):
+        _record_many(hull, 200)
     assert notes(hull.db_path)[1] == "before"
     assert sound(hull.db_path)
     photo = disk.parent / "large.jpg"
