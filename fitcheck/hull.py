@@ -184,6 +184,11 @@ class Hull(_Table):
         """The camera file, whose place in the settings is told from the settings' own folder."""
         return None if self.camera is None else self._path.parent / self.camera
 
+    @property
+    def stations_path(self) -> Path | None:
+        """The file of station places, whose place is told from the settings' own folder."""
+        return None if self.stations.file is None else self._path.parent / self.stations.file
+
     def strake(self, number: int) -> Strake | None:
         """The strake of that number, or None where the settings do not list it."""
         return next((strake for strake in self.strakes if strake.number == number), None)
@@ -194,10 +199,10 @@ class Hull(_Table):
         What a strake sets for itself goes before what the hull sets.
         """
         own = self.strake(strake_number) if strake_number is not None else None
-        found: dict[str, Any] = {
-            key: getattr(own, key, None) or getattr(self, key)
-            for key in ("thickness_mm", "lap_mm", "witness_mm", "bevel_deg")
-        }
+        found: dict[str, Any] = {}
+        for key in ("thickness_mm", "lap_mm", "witness_mm", "bevel_deg"):
+            told = getattr(own, key, None)
+            found[key] = getattr(self, key) if told is None else told
         found |= {key: getattr(self, key) for key in ("reference", "keel", "units", "fraction")}
         return found | {"limit_mm": self.limits.edge_mm}
 

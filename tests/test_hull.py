@@ -50,17 +50,22 @@ def test_lengths_are_read_as_a_builder_writes_them(tmp_path):
 
 
 def test_defaults_feed_the_settings_of_a_measurement(tmp_path):
-    text = PLAIN + 'reference = "station"\n[[strakes]]\nnumber = 7\nthickness = "5/8in"\nlap = "1-1/4in"\n'
+    text = PLAIN + 'reference = "station"\nbevel = "6deg"\n'
+    text += '[[strakes]]\nnumber = 7\nthickness = "5/8in"\nlap = "1-1/4in"\nbevel = "0deg"\n'
     hull = load_hull(written(tmp_path, text))
     plain, seventh = Settings(**hull.defaults()), Settings(**hull.defaults(7))
     assert (plain.reference, plain.thickness_mm, plain.lap_mm, plain.limit_mm) == ("station", 12.7, 25.4, 25.4 / 32)
     assert (seventh.thickness_mm, seventh.lap_mm) == (15.875, 31.75)
+    assert (plain.bevel_deg, seventh.bevel_deg) == (6.0, 0.0)
 
 
 def test_the_camera_file_lies_beside_the_settings(tmp_path):
-    hull = load_hull(written(tmp_path, PLAIN + 'camera = "calib/phone.json"\n'))
+    text = PLAIN + 'camera = "calib/phone.json"\n[stations]\nfile = "stations.csv"\n'
+    hull = load_hull(written(tmp_path, text))
     assert hull.camera_path == tmp_path / "calib" / "phone.json"
-    assert load_hull(written(tmp_path, PLAIN)).camera_path is None
+    assert hull.stations_path == tmp_path / "stations.csv"
+    plain = load_hull(written(tmp_path, PLAIN))
+    assert (plain.camera_path, plain.stations_path) == (None, None)
 
 
 @pytest.mark.parametrize(
