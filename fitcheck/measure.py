@@ -67,13 +67,13 @@ def refusal(
 def _answer(
     photo: Photo, camera: Camera, settings: Settings, sightings: tuple[Sighting, ...], look: Look, warnings: tuple[Reason, ...]
 ) -> Measurement:
-    values = _values(look, settings)
-    samples = tuple(_samples(look, values, settings))
-    _refuse_if_nothing(samples, look, settings)
+    values = values_of(look, settings)
+    samples = tuple(samples_at(look, values, settings, _places(values)))
+    refuse_if_nothing(samples, look, settings)
     return Measurement(
         "measured",
         {**settings.as_json(), "keel": look.keel},
-        warnings=warnings + _warnings(look, settings),
+        warnings=warnings + warnings_of(settings),
         camera=camera.as_json(),
         photos=(photo.as_json(),),
         reference=_reference_json(sightings, look.pose),
@@ -82,7 +82,8 @@ def _answer(
     )
 
 
-def _values(look: Look, settings: Settings) -> Values:
+def values_of(look: Look, settings: Settings) -> Values:
+    """Past-the-line values of one photograph, window by window."""
     bevel_deg, u_bevel_deg = settings.bevel()
     along = look.aligned.along_mm
     seen = Seen(
@@ -105,11 +106,16 @@ def _values(look: Look, settings: Settings) -> Values:
     )
 
 
-def _samples(look: Look, values: Values, settings: Settings) -> list[Sample]:
-    """A sample each 5 mm of lap, from the windows on either side of it."""
+def _places(values: Values) -> np.ndarray:
+    """Places each 5 mm of lap, as far as there are values."""
+    low, high = values.along_mm.min(), values.along_mm.max()
+    return np.arange(np.ceil(low / SAMPLE_MM) * SAMPLE_MM, high + 1e-6, SAMPLE_MM)
+
+
+def samples_at(look: Look, values: Values, settings: Settings, places: np.ndarray) -> list[Sample]:
+    """A sample at each of these places (N,) along the lap, from the windows on either side of it."""
     order = np.argsort(values.along_mm)
     along = values.along_mm[order]
-    places = np.arange(np.ceil(along[0] / SAMPLE_MM) * SAMPLE_MM, along[-1] + 1e-6, SAMPLE_MM)
     nearest = order[np.clip(np.searchsorted(along, places - SAMPLE_MM / 2), 0, len(order) - 1)]
     past = np.interp(places, along, values.past_mm[order])
     u95 = COVERAGE * np.interp(places, along, values.u_mm[order])
@@ -163,7 +169,8 @@ def _pixels(
     return as_pairs(look.pose.px_from_face(corner)), as_pairs(look.pose.px_from_face(line))
 
 
-def _refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Settings) -> None:
+def refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Settings) -> None:
+    """Raise :class:`Refused` with the reason where too little of the lap has a value."""
     measured = [sample for sample in samples if sample.past_line_mm is not None]
     if len(measured) * SAMPLE_MM >= LEAST_MEASURED_MM:
         return
@@ -189,7 +196,8 @@ def _refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Settin
     )
 
 
-def _warnings(look: Look, settings: Settings) -> tuple[Reason, ...]:
+def warnings_of(settings: Settings) -> tuple[Reason, ...]:
+    """What is to be said of the settings with every answer."""
     warnings = []
     if settings.bevel_deg is None:
         warnings.append(Reason("bevel-not-told", "No bevel was told; 6° ± 4° is assumed. Give --bevel from the bevel gauge for a narrower answer."))

@@ -120,11 +120,12 @@ def _likeness(windows: np.ndarray, profile: np.ndarray, across: np.ndarray, inne
     """Correlation (N, S) of each window with the common profile moved by each number of rows, free of level and slope."""
     at = np.flatnonzero(inner)
     free = np.linalg.qr(np.column_stack([np.ones(len(at)), across[at]]))[0]
-    clear = np.eye(len(at)) - free @ free.T
-    model = clear @ (profile[at] / NOISE)
+    model = profile[at] / NOISE
+    model -= free @ (free.T @ model)
     result = np.zeros((len(windows), len(moves)))
     for number, move in enumerate(moves):
-        mine = np.einsum("ij,njc->nic", clear, windows[:, at + move] / NOISE, optimize=True)
+        mine = windows[:, at + move] / NOISE
+        mine = mine - np.matmul(free, np.matmul(free.T, mine))
         size = np.sqrt((mine**2).sum(axis=(1, 2)) * (model**2).sum() + 1e-9)
         result[:, number] = np.einsum("nic,ic->n", mine, model) / size
     return result
