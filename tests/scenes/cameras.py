@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.scenes.arrays import Array
+from tests.scenes.arrays import Array, Mask
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,17 @@ class Camera:
         )
         return np.asarray(flat, float).reshape(-1, 2)
 
+    def in_field(self, points: Array) -> Mask:
+        """Which points (N, 3) lie ahead and no further off axis than the picture's corners.
+
+        Beyond these the distortion's polynomial may fold back into the frame.
+        """
+        right, low = (n - 1.0 for n in self.size_px)
+        corners = self.sight(np.array([[0.0, 0.0], [right, 0.0], [0.0, low], [right, low]]))
+        ahead = points[:, 2] > 1.0
+        flat = points[:, :2] / np.where(ahead, points[:, 2], 1.0)[:, None]
+        return np.asarray(ahead & (np.hypot(*flat.T) < 1.02 * np.hypot(*corners.T).max()))
+
     def project(self, points: Array) -> NDArray[np.float64]:
         """Pixels (N, 2) of points (N, 3) in the camera frame."""
         seen = cv2.projectPoints(points[:, None], np.zeros(3), np.zeros(3), self.matrix, np.array(self.distortion))[0]
@@ -58,5 +69,10 @@ DUNLIN = Camera(
 PLOVER = Camera(
     "plover", (3264, 2448), (2561.0, 2563.5), (1649.0, 1211.9), (0.048, -0.13, -0.0005, 0.0004, 0.09),
     "Tideway (invented)", "Plover 2", 5.6, 28,
+)  # fmt: skip
+# Small and long of lens: quick to render, for tests of the maker itself.
+WREN = Camera(
+    "wren", (800, 600), (1500.0, 1490.0), (411.0, 290.0), (-0.1, 0.05, 0.001, -0.0007, 0.02),
+    "Tideway (invented)", "Wren", 4.0, 68,
 )  # fmt: skip
 CAMERAS = {camera.name: camera for camera in (SEDGE, CURLEW, DUNLIN, PLOVER)}

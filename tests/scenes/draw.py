@@ -103,12 +103,12 @@ def _view(rng: Rng) -> Values:
         "azimuth_deg": rng.normal(0.0, 5.0),
         "roll_deg": rng.normal(0.0, 2.5),
         "keel_up": bool(rng.random() < 0.15),
-        "blur_px": _between(rng, 0.55, 1.4),
+        "blur_px": _between(rng, 0.5, 1.2),
         "defocus_px_per_100mm": _between(rng, 0.0, 0.8),
         "noise_dn": float(np.exp(rng.uniform(np.log(1.2), np.log(6.0)))),
         "sharpen": _between(rng, 0.2, 0.8) if rng.random() < 0.3 else 0.0,
         "vignette": _between(rng, 0.0, 0.35),
-        "exposure": _between(rng, 0.14, 0.42),
+        "exposure": _between(rng, 0.16, 0.46),
         "jpeg_quality": int(rng.integers(88, 96)),
     }
 
@@ -133,7 +133,7 @@ def _wood(rng: Rng) -> Values:
         "plank_wood": strake if rng.random() < 0.4 else str(rng.choice(woods)),
         "strake_paint": str(rng.choice(list(PAINTS))) if rng.random() < 0.15 else None,
         "bevel_bare": bool(rng.random() < 0.6),
-        "grain": _between(rng, 0.5, 1.5),
+        "grain": _between(rng, 0.45, 1.35),
         "strake_drift_deg": rng.normal(0.0, 1.0),
         "plank_drift_deg": rng.normal(0.0, 1.0),
     }
@@ -195,7 +195,7 @@ def _faint(rng: Rng, values: Values) -> Values:
     return {
         "line_contrast": _between(rng, 0.10, 0.25),
         "line_skips": _between(rng, 0.1, 0.4),
-        "grain": _between(rng, 0.8, 1.8),
+        "grain": _between(rng, 0.7, 1.5),
         "strake_paint": None,
         "elevation_deg": _between(rng, -18.0, 3.0),
     }

@@ -41,9 +41,10 @@ class Made:
 def render(scene: Scene) -> Made:
     """Photograph a scene.
 
-    >>> made = render(Scene(seed=3))
+    >>> from tests.scenes.cameras import WREN
+    >>> made = render(Scene(seed=3, camera=WREN, board_mm=(-300.0, 300.0)))
     >>> made.pixels.shape
-    (1536, 2048, 3)
+    (600, 800, 3)
     >>> sorted(made.truth["samples"][0])[:3]
     ['along_mm', 'edge_px', 'gap_mm']
     """
@@ -76,6 +77,7 @@ class Painter:
     def __init__(self, lap: Lap, view: View, sights: Sights) -> None:
         self.lap, self.view, self.sights = lap, view, sights
         self.things: list[Thing] = things_of(lap)
+        self.outlines = [self._outline(thing) for thing in self.things]
         self.marks = Marks(lap)
         scene = lap.scene
         span = scene.board_mm
@@ -97,8 +99,8 @@ class Painter:
             care |= np.abs(w + struck) < (2.0 + 0.01 * abs(scene.old_line_slope_deg) * 400.0 if struck else 2.0)
         for tick in scene.ticks_mm:
             care |= (np.abs(x - tick) < 2.5) & (np.abs(w) < 32.0)
-        for thing in self.things:
-            care |= self._outline(thing)
+        for outline in self.outlines:
+            care |= outline
         return care
 
     def _outline(self, thing: Thing) -> Mask:
@@ -117,7 +119,7 @@ class Painter:
         light = np.repeat(behind, kinds, axis=0)
         bare = np.ones(len(light), bool)
         if near and self.things:
-            bare = ~lay_things(self.lap, self.view, self.things, self.sights, samples, light)
+            bare = ~lay_things(self.lap, self.view, self.things, self.outlines, self.sights, samples, light)
             samples = samples.some(bare)
         hits = pick(self.lap, self.sights, samples, near)
         solid = hits.facet != BACKGROUND

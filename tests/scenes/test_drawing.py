@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from tests.scenes.lap import Lap
 from tests.scenes.make import drawn
 from tests.scenes.test_geometry import BARE
 
-SOON = {"camera": BARE.camera, "board_mm": (-200.0, 200.0)}
+SOON: dict[str, Any] = {"camera": BARE.camera, "board_mm": (-200.0, 200.0)}
 
 
 def test_the_same_seed_gives_the_same_file() -> None:
@@ -51,6 +52,6 @@ def test_what_is_saved_reads_back(tmp_path: Path) -> None:
     truth = json.loads((tmp_path / "d001.json").read_text())
     assert truth["name"] == "d001"
     assert truth["samples"] == made.truth["samples"]
-    camera = json.loads((tmp_path / "cameras" / "small.json").read_text())
+    camera = json.loads((tmp_path / "cameras" / "wren.json").read_text())
     assert camera["size_px"] == [800, 600]
     np.testing.assert_allclose(camera["camera_matrix"], BARE.camera.matrix)

@@ -26,8 +26,8 @@ pytestmark = pytest.mark.skipif("FITCHECK_PHOTOS" not in os.environ, reason="nee
 def true_camera(name: str) -> Camera:
     """A camera out of cameras.json."""
     known = json.loads((PHOTOS / "cameras.json").read_text())[name]
-    sizes = (tuple(known[k]) for k in ("size_px", "focal_px", "centre_px", "distortion"))
-    return Camera(name, *sizes, "", "", 4.0, 28)
+    size, focal, centre, distortion = (tuple(known[k]) for k in ("size_px", "focal_px", "centre_px", "distortion"))
+    return Camera(name, size, focal, centre, distortion, "", "", 4.0, 28)
 
 
 def explained(name: str, *, bevel_deg: float | None = None) -> tuple[float, float, float]:

@@ -1,6 +1,7 @@
 """Shadows and shading of made pictures, against plain geometry."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -54,7 +55,12 @@ def test_card_throws_a_thin_shadow() -> None:
 
 def test_a_slit_is_dark_and_a_closed_lap_is_not() -> None:
     """Seen edge-on an open lap shows a dark band of its own, as wide as the gap; a closed one shows none."""
-    stand = {"elevation_deg": -62.0, "aim_mm": (0.0, 40.0), "distance_mm": 400.0, "light_slant_deg": 30.0}
+    stand: dict[str, Any] = {
+        "elevation_deg": -62.0,
+        "aim_mm": (0.0, 40.0),
+        "distance_mm": 400.0,
+        "light_slant_deg": 30.0,
+    }
     scene = replace(BARE, **stand, light_from_deg=180.0, gap_mm=0.6, plank_wood="spruce", light_share=0.6)
     darkest = []
     for gap_mm in (0.6, 0.0):

@@ -1,7 +1,6 @@
 """Things in the light: their look, the shadows they throw, the dark at their feet."""
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tests.scenes.arrays import Array, Mask
 from tests.scenes.lap import FACE, Lap
@@ -23,20 +22,30 @@ def shadowed(lap: Lap, things: list[Thing], hits: Hits) -> Array:
     share = np.ones(len(hits.x), np.float32)
     spread = np.tan(np.radians(lap.scene.penumbra_deg))
     for thing in things:
-        high = thing.size_mm[2] + max(0.0, thing.place_mm[2])
-        near = _near(thing, hits.x, hits.y, 0.5 + 3.0 * high)
+        near = _in_shade(lap, thing, hits, spread)
         if not near.any():
             continue
-        point = np.stack([hits.x[near], hits.y[near], hits.z[near]], -1).astype(float)
-        start = (point - np.array(thing.place_mm)) @ thing.axes.T
-        light = np.stack([c[near] for c in section_light(lap, hits.x)], -1).astype(float)
-        blocked = np.zeros(len(start))
+        under = hits.of(near)
+        start = (np.stack([under.x, under.y, under.z], -1) - np.array(thing.place_mm)) @ thing.axes.T
+        light = np.stack(section_light(lap, under.x), -1)
+        blocked = np.zeros(len(start), np.float32)
         for du, dv in RAYS:
             toward = light + spread * (np.array([du, dv, 0.0]))
             hit, _, reach = thing.enters(start, toward @ thing.axes.T)
-            blocked += (hit & (reach > 1e-6)) / len(RAYS)
+            blocked += (hit & (reach > 1e-6)) * np.float32(1.0 / len(RAYS))
         share[near] *= 1.0 - blocked
     return share
+
+
+def _in_shade(lap: Lap, thing: Thing, hits: Hits, spread: float) -> Mask:
+    """Hits in the rectangle of the face that a thing's shadow may reach: a quick sieve."""
+    corners = thing.corners()
+    lx, ly, lz = (float(c[0]) for c in section_light(lap, np.array([thing.place_mm[0]], np.float32)))
+    drop = (corners[:, 2:] + 6.0) / max(lz, 0.05)
+    cast = np.concatenate([corners[:, :2], corners[:, :2] - drop * np.array([lx, ly])])
+    rim = 1.0 + spread * float(drop.max())
+    low, high = cast.min(0) - rim, cast.max(0) + rim
+    return (hits.x > low[0]) & (hits.x < high[0]) & (hits.y > low[1]) & (hits.y < high[1])
 
 
 def open_sky(lap: Lap, things: list[Thing], hits: Hits) -> Array:
@@ -55,34 +64,31 @@ def open_sky(lap: Lap, things: list[Thing], hits: Hits) -> Array:
     return share
 
 
-def lay_things(lap: Lap, view: View, things: list[Thing], sights: Sights, samples: Samples, light: Array) -> Mask:
-    """Paint into `light` (N, 3) what the samples see of the things, the nearest last; returns which (N,) see any."""
+def lay_things(
+    lap: Lap, view: View, things: list[Thing], outlines: list[Mask], sights: Sights, samples: Samples, light: Array
+) -> Mask:
+    """Paint into `light` (N, 3) what the samples see of the things, the nearest last; returns which (N,) see any.
+
+    `outlines` are pixels (height, width) outside which each thing is not to be seen.
+    """
     nearest = np.full(len(light), np.inf, np.float32)
-    line_x, line_y = (samples.of(m) for m in sights.lines)
-    turn = view.turn.astype(np.float32)
-    rays = line_x[:, None] * turn[0] + line_y[:, None] * turn[1] + turn[2]
-    for thing in things:
+    for thing, outline in zip(things, outlines, strict=True):
+        asked = np.nonzero(outline[samples.row, samples.column])[0]
+        if not len(asked):
+            continue
+        some = samples.some(asked)
         x = np.array(thing.place_mm[0])
         origin, along, toward_sheer, outward = lap.hull.axes(x)
         frame = thing.axes @ np.stack([along, toward_sheer, outward])
         middle = origin + thing.place_mm[1] * toward_sheer + thing.place_mm[2] * outward
-        start = frame @ (view.stand - middle)
-        asked = _outlined(thing, start, rays @ frame.T.astype(np.float32))
-        hit, at, reach = thing.enters(start, (rays[asked] @ frame.T))
+        turn = (view.turn @ frame.T).astype(np.float32)
+        rays = some.of(sights.lines[0])[:, None] * turn[0] + some.of(sights.lines[1])[:, None] * turn[1] + turn[2]
+        hit, at, reach = thing.enters(frame @ (view.stand - middle), rays)
         hit &= reach < nearest[asked]
         if hit.any():
-            which = asked[hit]
-            nearest[which] = reach[hit]
-            light[which] = _thing_light(lap, thing, at[hit].astype(np.float32))
+            nearest[asked[hit]] = reach[hit]
+            light[asked[hit]] = _thing_light(lap, thing, at[hit].astype(np.float32))
     return np.isfinite(nearest)
-
-
-def _outlined(thing: Thing, start: Array, rays: Array) -> NDArray[np.intp]:
-    """The rays (N, 3) that come near the box at its underside: a quick sieve."""
-    reach = -start[2] / np.where(np.abs(rays[:, 2]) < 1e-6, 1e-6, rays[:, 2])
-    far = 0.5 * float(np.hypot(*thing.size_mm[:2])) + 3.0 * thing.size_mm[2] + 2.0
-    near = (np.abs(start[0] + reach * rays[:, 0]) < far) & (np.abs(start[1] + reach * rays[:, 1]) < far)
-    return np.nonzero(near)[0]
 
 
 def _thing_light(lap: Lap, thing: Thing, at: Array) -> Array:

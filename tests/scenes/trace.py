@@ -72,7 +72,7 @@ class Samples:
     step_u: Array
     step_v: Array
 
-    def some(self, which: Mask) -> "Samples":
+    def some(self, which: Mask | NDArray[np.intp]) -> "Samples":
         """Only some of them."""
         return Samples(self.row[which], self.column[which], self.step_u[which], self.step_v[which])
 
@@ -80,6 +80,8 @@ class Samples:
         """A map's values at the samples, to first order about each pixel's centre."""
         height, width = values.shape
         at = values[self.row, self.column]
+        if not self.step_u.any() and not self.step_v.any():
+            return at
         rise_u = (
             values[self.row, np.minimum(self.column + 1, width - 1)] - values[self.row, np.maximum(self.column - 1, 0)]
         )

@@ -41,6 +41,7 @@ def truth_of(lap: Lap, view: View) -> dict[str, Any]:
     edge, line = seen_px(lap, view, x, lap.inner(x)), seen_px(lap, view, x, lap.knuckle(x))
     width, height = scene.camera.size_px
     shown = [np.all((p > 20) & (p < [width - 21, height - 21]), axis=1) for p in (edge, line)]
+    ahead = view.in_field(lap.hull.face(x, lap.line_y(x), np.zeros_like(x)))
     in_sight = line_in_sight(lap, view, x) & scene.line_drawn | bool(scene.witness_mm)
     values = zip(
         x,
@@ -51,7 +52,7 @@ def truth_of(lap: Lap, view: View) -> dict[str, Any]:
         in_sight,
         edge,
         line,
-        shown[0] & shown[1],
+        shown[0] & shown[1] & ahead,
         strict=True,
     )
     samples = [

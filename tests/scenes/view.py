@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tests.scenes.arrays import Array
+from tests.scenes.arrays import Array, Mask
 from tests.scenes.cameras import Camera
 from tests.scenes.hull import Hull
 from tests.scenes.scene import Scene
@@ -21,6 +21,10 @@ class View:
     def project(self, points: Array) -> Array:
         """Pixels (N, 2) of points (N, 3) in the face frame."""
         return self.camera.project((points - self.stand) @ self.turn.T)
+
+    def in_field(self, points: Array) -> Mask:
+        """Which points (N, 3) of the face frame the lens can see."""
+        return self.camera.in_field((points - self.stand) @ self.turn.T)
 
 
 def view_of(scene: Scene, hull: Hull) -> View:
@@ -58,7 +62,8 @@ class Mesh:
         """Values (rows * columns,) at the knots, carried to all pixels (height, width)."""
         columns, rows = (len(self._line(n)) for n in self.size_px)
         across, down = (self._weights(n) for n in self.size_px)
-        return np.asarray(down @ values.reshape(rows, columns) @ across.T, np.float32)
+        net = values.reshape(rows, columns).astype(np.float32)
+        return np.asarray(down @ net @ across.T, np.float32)
 
     def _line(self, n: int) -> Array:
         return self.step_px * np.arange(-2.0, n // self.step_px + 4)
@@ -70,4 +75,4 @@ class Mesh:
         for k in range(4):
             others = [j for j in range(4) if j != k]
             weights[np.arange(n), first + k] = np.prod([(at - first - j) / (k - j) for j in others], axis=0)
-        return weights
+        return weights.astype(np.float32)

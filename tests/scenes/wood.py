@@ -8,7 +8,7 @@ import numpy as np
 
 from tests.scenes.arrays import Array
 
-STEP_ALONG_MM, STEP_ACROSS_MM = 0.5, 0.125
+STEP_ALONG_MM, STEP_ACROSS_MM = 0.6, 0.14
 
 
 @dataclass(frozen=True)
@@ -86,7 +86,7 @@ def noise(rng: np.random.Generator, shape: tuple[int, int], along: float, across
     field = cv2.resize(
         rng.standard_normal((rows, columns), dtype=np.float32), shape[::-1], interpolation=cv2.INTER_CUBIC
     )
-    return np.asarray(field / (field.std() + 1e-9), np.float32)
+    return np.asarray(field / (field[::3, ::3].std() + 1e-9), np.float32)
 
 
 def _rings(rng: np.random.Generator, rows: int, ring_mm: float) -> Array:
@@ -123,12 +123,22 @@ def _knots(rng: np.random.Generator, shape: tuple[int, int], density: float) -> 
     y = (np.arange(shape[0], dtype=np.float32) * STEP_ACROSS_MM)[:, None]
     x = (np.arange(shape[1], dtype=np.float32) * STEP_ALONG_MM)[None]
     for _ in range(rng.poisson(density * area)):
-        x0, y0, size = rng.uniform(0, x[0, -1]), rng.uniform(0, y[-1, 0]), rng.uniform(2.0, 6.0)
-        dx, dy = (x - x0) / (1.5 * size), (y - y0) / size
+        x0, y0 = float(rng.uniform(0, x[0, -1])), float(rng.uniform(0, y[-1, 0]))
+        size = float(rng.uniform(2.0, 6.0))
+        columns = slice(*np.searchsorted(x[0], (x0 - 10.0 * size, x0 + 10.0 * size)))
+        dx, dy = (x[:, columns] - x0) / (1.5 * size), (y - y0) / size
         far = np.sqrt(dx * dx + dy * dy)
-        dark += np.exp(-(far**4)) * (1.0 + 0.25 * np.cos(9.0 * far)) + 0.6 * np.exp(-((far - 1.0) ** 2) / 0.03)
-        push += 1.1 * size * np.sign(dy) * np.exp(-np.abs(dy) / 1.8) * np.exp(-0.5 * (dx / 1.6) ** 2)
+        dark[:, columns] += np.exp(-(far**4)) * (1.0 + 0.25 * np.cos(9.0 * far)) + 0.6 * np.exp(
+            -33.0 * (far - 1.0) ** 2
+        )
+        push[:, columns] += 1.1 * size * np.sign(dy) * np.exp(-np.abs(dy) / 1.8) * np.exp(-0.2 * dx * dx)
     return dark, push
+
+
+def _coloured(tone: Array, depth: list[Array]) -> Array:
+    """A tone (3,) dimmed by exp(−depth), a depth (rows, columns) for each of its three colours."""
+    shade = cv2.merge([float(t) * cv2.exp(-d) for t, d in zip(tone, depth, strict=True)])
+    return np.asarray(np.clip(shade, 0.01, 0.95), np.float32)
 
 
 @lru_cache(maxsize=6)
@@ -160,8 +170,8 @@ def board(
     depth = np.float32(strength) * (grain + 0.05 * noise(rng, shape, 300.0, 300.0)) + 0.9 * dark
     depth -= np.float32(np.median(depth[::8, ::8]))
     hue = np.array([1.35, 1.0, 0.72], np.float32) + rng.normal(0.0, 0.06, 3).astype(np.float32)
-    shade = linear(wood.colour) * np.float32(np.exp(rng.normal(0.0, 0.12))) * np.exp(-1.6 * depth[..., None] * hue)
-    return Board(np.clip(shade, 0.01, 0.95).astype(np.float32), (span_mm[0], height_mm[0]))
+    tone = linear(wood.colour) * np.float32(np.exp(rng.normal(0.0, 0.12)))
+    return Board(_coloured(tone, [1.6 * h * depth for h in hue]), (span_mm[0], height_mm[0]))
 
 
 @lru_cache(maxsize=6)
@@ -174,5 +184,4 @@ def painted(seed: int, paint: str, span_mm: tuple[float, float], height_mm: tupl
         + 0.008 * noise(rng, shape, 60.0, 3.0)
         + 0.02 * noise(rng, shape, 300.0, 160.0)
     )
-    shade = linear(PAINTS[paint]) * np.exp(-depth[..., None])
-    return Board(np.clip(shade, 0.01, 0.95).astype(np.float32), (span_mm[0], height_mm[0]))
+    return Board(_coloured(linear(PAINTS[paint]), [depth] * 3), (span_mm[0], height_mm[0]))
