@@ -1,34 +1,37 @@
-"""How likely a found line is the right one, from how far it beats the wood's own ridges.
+"""How likely a found line is the right one, from how far it beats the wood's own ridges and how it flickers.
 
-The weights were fitted on made scenes (see DEVELOPERS.md for the study); they are a scale, not a fit to any photograph.
+The weights are set on made scenes (the study is in DEVELOPERS.md): a scale between 0 and 1, cautious, not a fit to any photograph.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-#: Log odds of the whole line: per unit of lead over the best rival, per unit of log speckle, and where the odds are even.
-LEAD_WEIGHT, EVEN_LEAD = 8.0, 0.45
-SPECKLE_WEIGHT, EVEN_LOG_SPECKLE = 10.0, 0.18
-#: Log odds of a place: per unit of evidence around it below the evidence that every line shows.
-PLACE_WEIGHT, EVEN_PLACE = 4.0, 0.9
-AROUND_BLOCKS = 6.0
-MOST_FROM_PLACE = 1.0
+from fitcheck.lap.speckle import Speckle
+
+#: Log odds of the whole line: per unit of lead over the best rival, per unit of log speckle, and the start.
+LEAD_WEIGHT, MOST_LEAD = 2.0, 1.5
+SPECKLE_WEIGHT = 12.0
+START = -2.9
+#: Log odds of a place: a place can only take away, where speckle falls off or another path is almost as good.
+LOCAL_WEIGHT, LOCAL_SHARE = 4.0, 0.35
+MARGIN_WEIGHT, ENOUGH_MARGIN = 1.5, 6.0
 
 
-def local_chance(evidence: np.ndarray, lead: float, speckle: float) -> np.ndarray:
+def local_chance(lead: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:
     """Chance (B,) that the path is the line at each block.
 
-    ``evidence`` (B,) is the path's own, ``lead`` by how much its mean beats the best rival's, ``speckle`` its flicker along.
+    ``lead`` is by how much the path's mean evidence beats the best rival's, ``flicker`` its speckle, ``margin`` (B,) by how much it beats the
+    best path that passes elsewhere at each block.
 
-    >>> import numpy as np
-    >>> bool(local_chance(np.full(40, 2.0), 1.4, 2.0).min() > 0.99), bool(local_chance(np.full(40, 0.8), 0.3, 1.0).max() < 0.5)
+    >>> pencil, grain = Speckle(2.0, np.full(3, 2.0)), Speckle(1.05, np.full(3, 1.0))
+    >>> bool(local_chance(1.2, pencil, np.full(3, 20.0)).min() > 0.99), bool(local_chance(0.4, grain, np.full(3, 9.0)).max() < 0.5)
     (True, True)
     """
-    from scipy.ndimage import gaussian_filter1d
     from scipy.special import expit
 
-    around = gaussian_filter1d(evidence, AROUND_BLOCKS, mode="nearest")
-    place = np.clip(PLACE_WEIGHT * (around - EVEN_PLACE), -8.0, MOST_FROM_PLACE)
-    whole = LEAD_WEIGHT * (lead - EVEN_LEAD) + SPECKLE_WEIGHT * (np.log(max(speckle, 0.1)) - EVEN_LOG_SPECKLE)
-    return np.asarray(expit(whole + place))
+    log_whole = np.log(max(flicker.whole, 0.1))
+    whole = START + LEAD_WEIGHT * min(lead, MOST_LEAD) + SPECKLE_WEIGHT * log_whole
+    falls_off = LOCAL_WEIGHT * (np.log(np.maximum(flicker.local, 0.1)) - LOCAL_SHARE * log_whole)
+    rivalled = MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / ENOUGH_MARGIN)
+    return np.asarray(expit(whole + np.minimum(falls_off, 0.0) + np.minimum(rivalled, 0.0)))

@@ -1,8 +1,7 @@
 """Where the lap runs: the long sharp boundary near the reference, found on a small straightened picture.
 
-The plank's outer corner is the strongest sharp boundary along the lap in any wood and any light: the plank's face
-ends there. A shadow on the strake has a boundary of its own, parallel to the edge and nearer the keel, so of several strong
-boundaries close together the one nearest the sheer is the plank's.
+The plank's face ends at its outer corner in a sharp boundary along the whole lap, in any wood and light. A shadow on the strake has a boundary
+of its own, parallel to the edge, but the dark lies on its far side; the strake's own lower edge has no wood beyond it, or no crease before it.
 """
 
 from __future__ import annotations
@@ -23,7 +22,8 @@ BLOCK = 4
 FEWEST_COLUMNS_MM = 80.0
 LEAST_STRENGTH = 3.0
 LEAST_OFF_MM, MOST_OFF_MM = 12.0, 160.0
-SHADOW_MM = 45.0
+NEAR_MM = 60.0
+RIVAL_SHARE = 0.75
 
 
 @dataclass(frozen=True)
@@ -32,13 +32,15 @@ class Boundary:
 
     ``y_mm`` (C,) over ``along_mm`` (C,) in the frame of the pose it was found in; ``strength`` in noise units;
     ``crease`` is how much darker the wood just on the reference's side is than further off (natural log), less the
-    same on the far side: positive where the far side stands proud of the near one.
+    same on the far side: positive where the far side stands proud of the near one. ``grain`` tells how much more the picture beyond it
+    varies across the lap than along it (natural log): wood well above 1, a floor or a wall about 0.
     """
 
     along_mm: np.ndarray
     y_mm: np.ndarray
     strength: float
     crease: float
+    grain: float
 
     @property
     def off_mm(self) -> float:
@@ -71,12 +73,13 @@ def boundaries(
     """
     strip = _small_strip(pixels, pose, outlines_px, shrink)
     gain = _step_gain(strip)
+    across, along_lap = _variation(strip)
     found = []
     for _ in range(most):
         rows, strength = best_path(gain, reach=1, bend_cost=0.3)
         y = -strip.down_mm[rows]
         along = strip.along_mm[: len(rows) * BLOCK].reshape(-1, BLOCK).mean(axis=1)
-        found.append(Boundary(along, y, strength, _crease(strip, rows)))
+        found.append(Boundary(along, y, strength, _crease(strip, rows), _grain(strip, rows, across, along_lap)))
         for column, row in enumerate(rows):
             gain[max(0, row - 9) : row + 10, column] = 0.0
     return found
@@ -139,6 +142,31 @@ def _crease(strip: Strip, rows: np.ndarray) -> float:
     return darkening if np.isfinite(darkening) else 0.0
 
 
+def _variation(strip: Strip) -> tuple[np.ndarray, np.ndarray]:
+    """Squared change of tone across and along the lap in every cell; NaN out of sight."""
+    tone = cv2.GaussianBlur(np.log(strip.values.mean(axis=2) + 8.0), (0, 0), 1.0)
+    clear = cv2.erode(strip.seen.astype(np.uint8), np.ones((7, 5), np.uint8)) > 0
+    across = np.where(clear, cv2.Sobel(tone, cv2.CV_32F, 0, 1, ksize=3) ** 2 / ROW_MM**2, np.nan)
+    along = np.where(clear, cv2.Sobel(tone, cv2.CV_32F, 1, 0, ksize=3) ** 2 / COLUMN_MM**2, np.nan)
+    return across, along
+
+
+def _grain(strip: Strip, rows: np.ndarray, across: np.ndarray, along: np.ndarray) -> float:
+    """How much the picture 6 to 40 mm beyond the boundary, seen from the reference, looks like wood grain."""
+    columns = np.arange(len(rows)) * BLOCK + BLOCK // 2
+    away = -1 if np.median(strip.down_mm[rows]) < 0 else 1
+    sums = np.zeros(2)
+    count = 0
+    for off in np.arange(6.0, 40.0, 2.0):
+        at = rows + int(round(away * off / ROW_MM))
+        good = (at >= 0) & (at < len(across))
+        pair = np.array([across[at[good], columns[good]], along[at[good], columns[good]]])
+        pair = pair[:, np.isfinite(pair).all(axis=0)]
+        sums += pair.sum(axis=1)
+        count += pair.shape[1]
+    return float(np.log((sums[0] + 1e-9) / (sums[1] + 1e-9))) if count > 2 * len(rows) else 0.0
+
+
 def choose_lap(found: list[Boundary], pose: FacePose, keel: str) -> tuple[Boundary, bool, str]:
     """Which boundary is the lap's, whether the face frame must be turned half round for it, and how the keel lies.
 
@@ -158,7 +186,7 @@ def choose_lap(found: list[Boundary], pose: FacePose, keel: str) -> tuple[Bounda
     ranked = sorted(near, key=_likeness, reverse=True)
     best = ranked[0]
     other = next((one for one in ranked[1:] if np.sign(one.off_mm) != np.sign(best.off_mm)), None)
-    if other is not None and _likeness(other) > 0.6 * _likeness(best):
+    if other is not None and _likeness(other) > RIVAL_SHARE * _likeness(best):
         raise Refused(
             "keel-unclear",
             "Two edges could be the lap, one on either side of the reference. Say which way the hull lies with --keel down or --keel up.",
@@ -169,18 +197,13 @@ def choose_lap(found: list[Boundary], pose: FacePose, keel: str) -> tuple[Bounda
             "The reference seems to lie on the plank itself, not on the strake below. Lay it on the strake below the lap.",
         )
     side = 1 if best.off_mm > 0 else -1
-    best = _sheerward(best, near, side)
     return best, side < 0, "down" if sides["down"] == side else "up"
 
 
 def _likeness(one: Boundary) -> float:
-    return one.strength * (0.15 + min(max(one.crease, 0.0), 0.3))
-
-
-def _sheerward(best: Boundary, near: list[Boundary], side: int) -> Boundary:
-    """The strong boundary nearest the sheer within a shadow's length of the best: a shadow lies on the keel side."""
-    rivals = [one for one in near if 2.0 < side * (one.off_mm - best.off_mm) < SHADOW_MM and one.strength > 0.6 * best.strength]
-    return max(rivals, key=lambda one: side * one.off_mm) if rivals else best
+    """Strong, with a crease on the reference's side, wood beyond, and near: the reference lies by the lap."""
+    wood = min(max((one.grain - 1.0) / 1.5, 0.1), 1.0)
+    return float(one.strength**2 * (0.3 + min(max(one.crease, 0.0), 0.3)) * wood * np.exp(-abs(one.off_mm) / NEAR_MM))
 
 
 def _y_is_up(pose: FacePose) -> bool:

@@ -14,7 +14,7 @@ from fitcheck.lap.band import ROW_MM, Band, cut_band
 from fitcheck.lap.centre import Centres, line_centres
 from fitcheck.lap.chance import local_chance
 from fitcheck.lap.ridge import best_ridges, ridge_gain
-from fitcheck.lap.speckle import speckle
+from fitcheck.lap.speckle import Speckle, speckle
 from fitcheck.lap.strip import Strip
 from fitcheck.lap.trellis import Trellis
 
@@ -23,6 +23,7 @@ CLEAR_MM = 0.45
 FAR_MM = 13.0
 #: A line further off than a builder clamps a plank is an old line; its evidence is discounted by the millimetre.
 LIKELY_MM, DISCOUNT = 7.0, 0.1
+AWAY_ROWS = round(0.8 / ROW_MM)
 
 
 @dataclass(frozen=True)
@@ -69,9 +70,8 @@ def find_line(
     _pull_to_anchors(gain, band, blocks, anchors)
     first, second = best_ridges(gain, 2)
     rival = max(second.total / len(blocks), _wood_rival(strip, lightness, edge_mm, face_above_mm, px_mm))
-    evidence = gain[first.rows, np.arange(len(blocks))]
     flicker = speckle(band, blocks, band.off_mm[first.rows], px_mm)
-    chance = np.ones(len(blocks)) if anchors else local_chance(evidence, first.total / len(blocks) - rival, flicker)
+    chance = np.ones(len(blocks)) if anchors else local_chance(first.total / len(blocks) - rival, flicker, first.margin(AWAY_ROWS))
     centres = line_centres(band, blocks, band.off_mm[first.rows], px_mm)
     return _line(strip, edge_mm, along_mm, band, blocks, first, second, centres, chance, rival, flicker)
 
@@ -87,7 +87,7 @@ def _line(
     centres: Centres,
     chance: np.ndarray,
     rival: float,
-    flicker: float,
+    flicker: Speckle,
 ) -> Line:
     edge = np.interp(along_mm, strip.along_mm, edge_mm)
     low = band.off_mm[0] + 0.6
@@ -98,7 +98,7 @@ def _line(
         chance=np.interp(along_mm, blocks, chance),
         score=first.total / len(blocks),
         rival=rival,
-        speckle=flicker,
+        speckle=flicker.whole,
         other_down_mm=edge + np.interp(along_mm, blocks, band.off_mm[second.rows]),
         at_edge=np.interp(along_mm, blocks, band.off_mm[first.rows]) < low + 3 * ROW_MM,
     )

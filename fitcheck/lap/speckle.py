@@ -3,6 +3,8 @@ millimetre to millimetre along the line, where a streak of grain is smooth along
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 
@@ -12,13 +14,19 @@ from fitcheck.lap.ridge import NARROWEST_MM, SIGMA_PX
 CELL_MM = 1.0
 FLICKER_MM = 5.0
 BESIDE_MM = (1.2, 1.8)
+AROUND_MM = 30.0
 
 
-def speckle(band: Band, blocks_mm: np.ndarray, off_mm: np.ndarray, px_mm: float) -> float:
-    """Flicker of the ridge along a path against that of the wood beside it: about 1 for grain, 1.3 to 3 for pencil.
+@dataclass(frozen=True)
+class Speckle:
+    """``whole``: flicker of the ridge along a path against that of the wood beside it, about 1 for grain, 1.3 to 3 for pencil; ``local`` (B,) the same within a hand's breadth."""
 
-    ``off_mm`` (B,) is the path at ``blocks_mm`` (B,).
-    """
+    whole: float
+    local: np.ndarray
+
+
+def speckle(band: Band, blocks_mm: np.ndarray, off_mm: np.ndarray, px_mm: float) -> Speckle:
+    """The speckle of a path ``off_mm`` (B,) at ``blocks_mm`` (B,)."""
     from scipy.ndimage import gaussian_filter1d
 
     reach = max(BESIDE_MM) + 1.0
@@ -29,19 +37,29 @@ def speckle(band: Band, blocks_mm: np.ndarray, off_mm: np.ndarray, px_mm: float)
     straight = cv2.remap(band.tone, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     ridge = gaussian_filter1d(straight, max(NARROWEST_MM, SIGMA_PX * px_mm) / ROW_MM, axis=0, order=2)
     near = np.clip(np.round(rows[len(across) // 2]).astype(int), 0, len(band.off_mm) - 1)
-    clear = band.seen[near, np.arange(len(path))]
-    if clear.sum() < 40:
-        return 1.0
-    on_line = _flicker(ridge[np.abs(across) < 0.2][:, clear], band)
-    beside = [_flicker(ridge[np.abs(across - side * off) < 0.2][:, clear], band) for off in BESIDE_MM for side in (-1, 1)]
-    return float(np.sqrt(on_line / max(float(np.mean(beside)), 1e-12)))
+    cell = max(1, round(CELL_MM / float(band.along_mm[1] - band.along_mm[0])))
+    clear = _cells(band.seen[near, np.arange(len(path))].astype(float), cell) > 0.99
+    on_line = _flicker(ridge[np.abs(across) < 0.2].mean(axis=0), cell)
+    beside = np.mean(
+        [_flicker(ridge[np.abs(across - side * off) < 0.2].mean(axis=0), cell) for off in BESIDE_MM for side in (-1, 1)], axis=0
+    )
+    if clear.sum() < 20:
+        return Speckle(1.0, np.ones(len(blocks_mm)))
+    whole = float(np.sqrt(on_line[clear].mean() / max(beside[clear].mean(), 1e-12)))
+    weight = np.where(clear, 1.0, 1e-3)
+    around = lambda power: gaussian_filter1d(power * weight, AROUND_MM / CELL_MM, mode="nearest")  # noqa: E731
+    local = np.sqrt(around(on_line) / np.maximum(around(beside), 1e-12))
+    at = band.along_mm[: len(local) * cell].reshape(-1, cell).mean(axis=1)
+    return Speckle(whole, np.interp(blocks_mm, at, local))
 
 
-def _flicker(rows: np.ndarray, band: Band) -> float:
-    """Variance along the lap of what a 5 mm average leaves."""
+def _cells(row: np.ndarray, cell: int) -> np.ndarray:
+    return np.asarray(row[: len(row) // cell * cell].reshape(-1, cell).mean(axis=1))
+
+
+def _flicker(row: np.ndarray, cell: int) -> np.ndarray:
+    """Square of what a 5 mm average along the lap leaves, in cells of a millimetre."""
     from scipy.ndimage import gaussian_filter1d
 
-    cell = max(1, round(CELL_MM / float(band.along_mm[1] - band.along_mm[0])))
-    mean = rows.mean(axis=0)
-    cells = mean[: len(mean) // cell * cell].reshape(-1, cell).mean(axis=1)
-    return float(np.var(cells - gaussian_filter1d(cells, FLICKER_MM / CELL_MM)))
+    cells = _cells(row, cell)
+    return np.asarray((cells - gaussian_filter1d(cells, FLICKER_MM / CELL_MM)) ** 2)
