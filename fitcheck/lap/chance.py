@@ -12,10 +12,10 @@ from fitcheck.lap.speckle import Speckle
 #: Log odds of the whole line: per unit of lead over the best rival, per unit of log speckle, and the start.
 LEAD_WEIGHT, MOST_LEAD = 2.0, 1.5
 SPECKLE_WEIGHT = 12.0
-START = -2.9
+START = -2.6
 #: Log odds of a place: a place can only take away, where speckle falls off or another path is almost as good.
-LOCAL_WEIGHT, LOCAL_SHARE = 4.0, 0.35
-MARGIN_WEIGHT, ENOUGH_MARGIN = 1.5, 6.0
+LOCAL_WEIGHT, LOCAL_SHARE = 6.0, 0.5
+MARGIN_WEIGHT, ENOUGH_MARGIN = 8.0, 11.0
 
 
 def local_chance(lead: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:

@@ -13,7 +13,7 @@ NARROWEST_MM = 0.20
 #: A ridge filter of 0.65 pixel is the narrowest that the picture's blur leaves anything for.
 SIGMA_PX = 0.65
 CAP = 5.0
-STEEPEST, BEND_COST = 6, 0.5
+STEEPEST, BEND_COST = 4, 0.6
 UNSEEN = -1.0
 
 
