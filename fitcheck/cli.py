@@ -23,7 +23,9 @@ app = typer.Typer(
     help="Measure from photographs whether a lapstrake plank lands on its lap line, and where to plane it.",
     epilog="A first session: fitcheck print board, fitcheck calibrate, fitcheck measure. Try: fitcheck demo.",
 )
-print_app = typer.Typer(no_args_is_help=True, help="True-size sheets to print: the calibration board, the station cards.")
+print_app = typer.Typer(
+    no_args_is_help=True, help="True-size sheets to print: the calibration board, the station cards."
+)
 print_app.command("board")(print_board)
 print_app.command("cards")(print_cards)
 app.command("demo")(demo)
@@ -42,7 +44,9 @@ def _version(wanted: bool) -> None:
 
 @app.callback()
 def _fitcheck(
-    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")] = False,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")
+    ] = False,
 ) -> None:
     pass
 

@@ -35,7 +35,10 @@ def _scenario(samples: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
-        raise WrongCall(f"the sample photographs are not here ({path}: {error.strerror}); run the demo from a checkout, or give --samples") from error
+        raise WrongCall(
+            f"the sample photographs are not here ({path}: {error.strerror}); "
+            "run the demo from a checkout, or give --samples"
+        ) from error
 
 
 def _calibrated(samples: Path, board: dict[str, str], out: Path) -> Camera:
@@ -52,6 +55,6 @@ def _measure_lap(samples: Path, lap: dict[str, str], camera: Camera, out: Path) 
     from fitcheck.report.table import print_table
     from fitcheck.report.write import write_report
 
-    measurement, photo = answer_photo(samples / lap["photo"], camera, lap)
+    measurement, photos = answer_photo(samples / lap["photo"], camera, lap)
     print_table(measurement, sys.stdout)
-    write_report(measurement, [] if photo is None else [photo.pixels], out / lap["plank"].replace(" ", "-"))
+    write_report(measurement, [photo.pixels for photo in photos], out / lap["plank"].replace(" ", "-"))

@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from fitcheck.cli_fits import record_fits
+from fitcheck.cli_options import file_option, hull_or_none, settings_of
 from fitcheck.lengths import parse_length
 from fitcheck.refusal import Refused, WrongCall
-from fitcheck.settings import THIRTY_SECOND_MM, Settings
+from fitcheck.settings import Settings
 
 if TYPE_CHECKING:
     from fitcheck.calibration.camera import Camera
@@ -24,111 +26,113 @@ REFERENCES = "id1, card-us, card-eu, card-jp, a measured size such as 88.6x50.7m
 
 def measure(
     photos: Annotated[list[Path], typer.Argument(help="Photographs along the lap.", show_default=False)],
-    camera: Annotated[Path | None, typer.Option(help="The camera file that calibrate wrote.", show_default=False)] = None,
-    reference: Annotated[str | None, typer.Option(help=f"What of known length lies on the strake: {REFERENCES}.", show_default=False)] = None,
-    thickness: Annotated[str | None, typer.Option(help="The plank's thickness, as 1/2in or 12.7mm.", show_default=False)] = None,
+    camera: Annotated[
+        Path | None, typer.Option(help="The camera file that calibrate wrote.", show_default=False)
+    ] = None,
+    reference: Annotated[
+        str | None, typer.Option(help=f"What of known length lies on the strake: {REFERENCES}.", show_default=False)
+    ] = None,
+    thickness: Annotated[
+        str | None, typer.Option(help="The plank's thickness, as 1/2in or 12.7mm.", show_default=False)
+    ] = None,
     lap: Annotated[str | None, typer.Option(help="The width of the lap, as 1in or 25.4mm.", show_default=False)] = None,
-    bevel: Annotated[str | None, typer.Option(help="The lap's bevel from the bevel gauge, as 6deg.", show_default=False)] = None,
-    witness: Annotated[str | None, typer.Option(help="Distance of the witness line below the lap line, where one is struck.", show_default=False)] = None,
-    keel: Annotated[str, typer.Option(help="How the hull lies in the photograph: down, up or auto.")] = "auto",
-    stations: Annotated[Path | None, typer.Option(help="CSV of known station places: number,place.", show_default=False)] = None,
-    limit: Annotated[str | None, typer.Option(help="How far the edge may lie from the line.  [default: 1/32in]", show_default=False)] = None,
-    line_at: Annotated[list[str] | None, typer.Option(help="A place u,v on the line, in pixels, where it cannot be found. Repeatable.", show_default=False)] = None,
-    edge_at: Annotated[list[str] | None, typer.Option(help="A place u,v on the plank's edge, in pixels. Repeatable.", show_default=False)] = None,
+    bevel: Annotated[
+        str | None, typer.Option(help="The lap's bevel from the bevel gauge, as 6deg.", show_default=False)
+    ] = None,
+    witness: Annotated[
+        str | None,
+        typer.Option(help="Distance of the witness line below the lap line, where one is struck.", show_default=False),
+    ] = None,
+    keel: Annotated[
+        str | None,
+        typer.Option(
+            help="How the hull lies in the photograph: down, up or auto.  [default: auto]", show_default=False
+        ),
+    ] = None,
+    stations: Annotated[
+        Path | None, typer.Option(help="CSV of known station places: number,place.", show_default=False)
+    ] = None,
+    limit: Annotated[
+        str | None, typer.Option(help="How far the edge may lie from the line.  [default: 1/32in]", show_default=False)
+    ] = None,
+    line_at: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="A place u,v on the line, in pixels, where it cannot be found. Repeatable.", show_default=False
+        ),
+    ] = None,
+    edge_at: Annotated[
+        list[str] | None,
+        typer.Option(help="A place u,v on the plank's edge, in pixels. Repeatable.", show_default=False),
+    ] = None,
     may_slide: Annotated[str, typer.Option(help="How far the plank may still be moved up or down.")] = "0mm",
     may_swing: Annotated[str, typer.Option(help="How far one end may still swing, in a metre of plank.")] = "0mm",
     ends: Annotated[str, typer.Option(help="The plank's ends: free or held.")] = "free",
     prefer: Annotated[str, typer.Option(help="Cuts of least-wood or shallowest.")] = "least-wood",
     edge_line: Annotated[str, typer.Option(help="The edge should split, take (cover) or leave the line.")] = "split",
-    units: Annotated[str, typer.Option(help="Units of the answer: in or mm.")] = "in",
-    fraction: Annotated[int, typer.Option(help="Fractions of an inch: 8, 16, 32 or 64.")] = 32,
-    plank: Annotated[str | None, typer.Option(help='Which plank, as "4 port".', show_default=False)] = None,
-    json_to: Annotated[str | None, typer.Option("--json", help="Write the answer as JSON to a file, or - for standard output.", show_default=False)] = None,
-    out: Annotated[Path | None, typer.Option(help="Folder for the report: picture, chart, page, ticket.", show_default=False)] = None,
+    units: Annotated[
+        str | None, typer.Option(help="Units of the answer: in or mm.  [default: in]", show_default=False)
+    ] = None,
+    fraction: Annotated[
+        int | None, typer.Option(help="Fractions of an inch: 8, 16, 32 or 64.  [default: 32]", show_default=False)
+    ] = None,
+    plank: Annotated[
+        str | None,
+        typer.Option(
+            help='Which plank, as "4 port"; where a hull\'s settings file is, the fit is recorded.', show_default=False
+        ),
+    ] = None,
+    record: Annotated[bool, typer.Option(help="Record the fit of the named plank.")] = True,
+    same_fit: Annotated[
+        bool, typer.Option("--same-fit", help="Only clamps and camera moved since the latest fit: add to it.")
+    ] = False,
+    at: Annotated[
+        str | None,
+        typer.Option(
+            help="Where along the plank the reference's middle lies, without station cards.", show_default=False
+        ),
+    ] = None,
+    who: Annotated[str | None, typer.Option(help="Who clamped and photographed.", show_default=False)] = None,
+    note: Annotated[str, typer.Option(help="A note for the record.", show_default=False)] = "",
+    moisture: Annotated[
+        float | None, typer.Option(help="The wood's moisture content, percent.", show_default=False)
+    ] = None,
+    temperature: Annotated[float | None, typer.Option(help="The air's temperature, °C.", show_default=False)] = None,
+    clamps: Annotated[str | None, typer.Option(help="Clamps: tight or eased.", show_default=False)] = None,
+    json_to: Annotated[
+        str | None,
+        typer.Option(
+            "--json", help="Write the answer as JSON to a file, or - for standard output.", show_default=False
+        ),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="Folder for the report: picture, chart, page, ticket.", show_default=False)
+    ] = None,
 ) -> None:
     """Measure a clamped plank's edge against its lap line, and say where to plane."""
-    settings = settings_of(locals())
+    told = dict(locals())
+    hull = hull_or_none()
+    settings = settings_of(told, hull)
     advice = _advice_options(may_slide, may_swing, ends, prefer, edge_line)
+    camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
+    stations = file_option(stations, hull.stations_path if hull else None)
     measured = _measure_all(photos, camera, settings, stations)
-    answers = [(_with_advice(one, settings, advice), photo) for one, photo in measured]
-    _tell(answers, to_stdout=json_to != "-")
-    _write(answers, json_to, out, settings)
+    answers = [(_with_advice(one, settings, advice), seen) for one, seen in measured]
+    _tell([one for one, _ in answers], to_stdout=json_to != "-")
+    _write(answers, json_to, out)
+    if plank is not None and record and hull is not None:
+        record_fits([one for one, _ in answers], photos, hull, told)
     if not any(one for one, _ in answers):
         raise typer.Exit(3)
 
 
-def answer_photo(path: Path, camera: Camera, told: Mapping[str, str]) -> tuple[Measurement, Photo | None]:
+def answer_photo(path: Path, camera: Camera, told: Mapping[str, str]) -> tuple[Measurement, list[Photo]]:
     """Measure one photograph with settings told as text, and advise; the photograph comes back for its picture."""
     settings = settings_of(told)
-    measurement, photo = _measure_one(path, camera, settings)
-    return _with_advice(measurement, settings, {}), photo
-
-
-def settings_of(told: Mapping[str, Any]) -> Settings:
-    """The settings that options ask for. Raises WrongCall for one that is missing or cannot be."""
-    from fitcheck.lengths import check_units
-    from fitcheck.reference.kinds import card_kind
-
-    told = {name: value for name, value in told.items() if value is not None}
-    for name in ("reference", "thickness"):
-        if name not in told:
-            raise WrongCall(f"--{name} is needed")
-    keel, units, fraction = told.get("keel", "auto"), told.get("units", "in"), told.get("fraction", 32)
-    if keel not in ("auto", "down", "up"):
-        raise WrongCall(f"--keel {keel!r}: give down, up or auto")
-    check_units(units, fraction)
-    card_kind(told["reference"])
-    thickness_mm = _sized(told, "thickness", 3.0, 60.0)
-    assert thickness_mm is not None
-    return Settings(
-        reference=told["reference"],
-        thickness_mm=thickness_mm,
-        lap_mm=_sized(told, "lap", 5.0, 200.0),
-        bevel_deg=bevel_of(told["bevel"]) if "bevel" in told else None,
-        witness_mm=_sized(told, "witness", 5.0, 100.0),
-        keel=keel,
-        limit_mm=_sized(told, "limit", 0.05, 20.0) or THIRTY_SECOND_MM,
-        units=units,
-        fraction=fraction,
-        plank=told.get("plank"),
-        line_at_px=tuple(_place(text, "--line-at") for text in told.get("line_at", ())),
-        edge_at_px=tuple(_place(text, "--edge-at") for text in told.get("edge_at", ())),
-    )
-
-
-def _sized(told: Mapping[str, Any], name: str, least_mm: float, most_mm: float) -> float | None:
-    if name not in told:
-        return None
-    text = told[name]
-    size = parse_length(text)
-    if not least_mm <= size <= most_mm:
-        raise WrongCall(f"--{name} {text} is {size:g} mm; between {least_mm:g} and {most_mm:g} mm is needed")
-    return size
-
-
-def bevel_of(text: str) -> float:
-    """A bevel in degrees from text such as ``6deg``, ``6°`` or ``6``. Raises WrongCall beyond 0 to 30 degrees.
-
-    >>> bevel_of("6.5deg")
-    6.5
-    """
-    try:
-        bevel = float(text.strip().removesuffix("deg").removesuffix("°"))
-    except ValueError:
-        raise WrongCall(f"--bevel {text!r}: give an angle such as 6deg") from None
-    if not 0.0 <= bevel <= 30.0:
-        raise WrongCall(f"--bevel {text}: between 0 and 30 degrees is needed; laps lie between 2 and 12")
-    return bevel
-
-
-def _place(text: str, option: str) -> tuple[float, float]:
-    try:
-        u, v = (float(part) for part in text.split(","))
-    except ValueError:
-        raise WrongCall(f"{option} {text!r}: give a place in pixels, as 1020,766") from None
-    return u, v
+    measurement, photos = _measure_one(path, camera, settings)
+    return _with_advice(measurement, settings, {}), photos
 
 
 def _advice_options(may_slide: str, may_swing: str, ends: str, prefer: str, edge_line: str) -> dict[str, Any]:
@@ -143,7 +147,7 @@ def _advice_options(may_slide: str, may_swing: str, ends: str, prefer: str, edge
 
 def _measure_all(
     paths: Sequence[Path], camera_path: Path, settings: Settings, stations: Path | None
-) -> list[tuple[Measurement, Photo | None]]:
+) -> list[tuple[Measurement, list[Photo]]]:
     from fitcheck.calibration.camera import load_camera
     from fitcheck.progress import each
 
@@ -151,18 +155,31 @@ def _measure_all(
         if not path.is_file():
             raise WrongCall(f"cannot read {path}: there is no such file")
     camera = load_camera(camera_path)
+    if settings.reference == "station":
+        return [measure_stations(paths, camera, settings, stations)]
     return [_measure_one(path, camera, settings) for path in each(paths, "measuring")]
 
 
-def _measure_one(path: Path, camera: Camera, settings: Settings) -> tuple[Measurement, Photo | None]:
+def _measure_one(path: Path, camera: Camera, settings: Settings) -> tuple[Measurement, list[Photo]]:
     from fitcheck.measure import measure_loaded, refusal
     from fitcheck.photo import load_photo
 
     try:
         photo = load_photo(path)
     except Refused as refused:
-        return refusal(refused.reason, settings, camera, ({"name": path.name},)), None
-    return measure_loaded(photo, camera, settings), photo
+        return refusal(refused.reason, settings, camera, ({"name": path.name},)), []
+    return measure_loaded(photo, camera, settings), [photo]
+
+
+def measure_stations(
+    paths: Sequence[Path], camera: Camera, settings: Settings, stations: Path | None
+) -> tuple[Measurement, list[Photo]]:
+    """One plank from its photographs with station cards in them."""
+    from fitcheck.plank.measure import measure_plank
+    from fitcheck.plank.stations_file import read_stations
+
+    known = None if stations is None else read_stations(stations)
+    return measure_plank(paths, camera, settings, stations=known), []
 
 
 def _with_advice(measurement: Measurement, settings: Settings, options: Mapping[str, Any]) -> Measurement:
@@ -182,19 +199,17 @@ def _with_advice(measurement: Measurement, settings: Settings, options: Mapping[
     return with_planing(measurement, planing)
 
 
-def _tell(answers: Sequence[tuple[Measurement, Photo | None]], *, to_stdout: bool) -> None:
+def _tell(measurements: Sequence[Measurement], *, to_stdout: bool) -> None:
     from fitcheck.report.table import print_table
 
     stream = sys.stdout if to_stdout else sys.stderr
-    for number, (measurement, _) in enumerate(answers):
+    for number, measurement in enumerate(measurements):
         if number:
             stream.write("\n")
         print_table(measurement, stream)
 
 
-def _write(
-    answers: Sequence[tuple[Measurement, Photo | None]], json_to: str | None, out: Path | None, settings: Settings
-) -> None:
+def _write(answers: Sequence[tuple[Measurement, list[Photo]]], json_to: str | None, out: Path | None) -> None:
     from fitcheck.files import write_json
 
     if json_to is not None:
@@ -206,16 +221,17 @@ def _write(
     if out is not None:
         from fitcheck.report.write import write_report
 
-        for number, (measurement, photo) in enumerate(answers):
+        for number, (measurement, photos) in enumerate(answers):
             folder = out if len(answers) == 1 else out / f"{number + 1:02d}"
-            for path in write_report(measurement, [] if photo is None else [photo.pixels], folder):
+            for path in write_report(measurement, [photo.pixels for photo in photos], folder):
                 print(f"wrote {path}", file=sys.stderr)
 
 
 def joined_json(measurements: Sequence[Measurement]) -> dict[str, Any]:
     """The JSON of one photograph, or of several without station cards: theirs one after another under "measurements".
 
-    Several photographs share no frame, so only what is true of all stands at the top: measured if any was, and the reasons of those that were not.
+    Several photographs share no frame, so only what is true of all stands at the top: measured if any was, and the
+    reasons of those that were not.
     """
     first = measurements[0].as_json()
     if len(measurements) == 1:
@@ -224,7 +240,9 @@ def joined_json(measurements: Sequence[Measurement]) -> dict[str, Any]:
     best = next((one for one in every if one["state"] == "measured"), first)
     return {
         **best,
-        "photos": [{**photo, "state": one["state"], "reasons": one["reasons"]} for one in every for photo in one["photos"]],
+        "photos": [
+            {**photo, "state": one["state"], "reasons": one["reasons"]} for one in every for photo in one["photos"]
+        ],
         "reasons": [reason for one in every for reason in one["reasons"]],
         "measurements": every,
     }

@@ -33,7 +33,8 @@ LEAST_MEASURED_MM = 40.0
 def measure_photo(path: str | Path, camera: Camera | str | Path, settings: Settings) -> Measurement:
     """Measure the lap in one photograph.
 
-    ``camera`` is a camera or the path of its file. The answer is false, with its reasons, where the photograph cannot be measured; only a
+    ``camera`` is a camera or the path of its file. The answer is false, with its reasons, where the photograph cannot
+    be measured; only a
     wrong call (:class:`fitcheck.refusal.WrongCall`: no such file, an unusable camera file) raises.
     """
     camera = camera if isinstance(camera, Camera) else load_camera(camera)
@@ -65,10 +66,15 @@ def refusal(
 
 
 def _answer(
-    photo: Photo, camera: Camera, settings: Settings, sightings: tuple[Sighting, ...], look: Look, warnings: tuple[Reason, ...]
+    photo: Photo,
+    camera: Camera,
+    settings: Settings,
+    sightings: tuple[Sighting, ...],
+    look: Look,
+    warnings: tuple[Reason, ...],
 ) -> Measurement:
     values = values_of(look, settings)
-    samples = tuple(samples_at(look, values, settings, _places(values)))
+    samples = tuple(samples_at(look, values, settings, _in_sight(look, values)))
     refuse_if_nothing(samples, look, settings)
     return Measurement(
         "measured",
@@ -112,6 +118,14 @@ def _places(values: Values) -> np.ndarray:
     return np.arange(np.ceil(low / SAMPLE_MM) * SAMPLE_MM, high + 1e-6, SAMPLE_MM)
 
 
+def _in_sight(look: Look, values: Values) -> np.ndarray:
+    """Places each 5 mm of lap from the first window in the picture to the last; what lies beyond is not of this
+    photograph."""
+    places = _places(values)
+    seen = look.aligned.along_mm[look.aligned.seen > 0.5]
+    return places[(places >= seen.min()) & (places <= seen.max())] if len(seen) else places
+
+
 def samples_at(look: Look, values: Values, settings: Settings, places: np.ndarray) -> list[Sample]:
     """A sample at each of these places (N,) along the lap, from the windows on either side of it."""
     order = np.argsort(values.along_mm)
@@ -130,7 +144,9 @@ def samples_at(look: Look, values: Values, settings: Settings, places: np.ndarra
             continue
         value, doubt = float(past[number]), float(u95[number])
         state = state_of(value, doubt, settings.limit_mm)
-        samples.append(Sample(float(place), value, doubt, state, edge_px=edge_px[number], line_px=line_px[number], flags=flags))
+        samples.append(
+            Sample(float(place), value, doubt, state, edge_px=edge_px[number], line_px=line_px[number], flags=flags)
+        )
     return samples
 
 
@@ -176,7 +192,10 @@ def refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Setting
         return
     line = "witness line" if settings.witness_mm else "lap line"
     if all(sample.state == "covered" for sample in samples):
-        raise Refused("edge-covered", "The plank's edge is covered or out of sight along the whole photograph. Photograph between the clamps.")
+        raise Refused(
+            "edge-covered",
+            "The plank's edge is covered or out of sight along the whole photograph. Photograph between the clamps.",
+        )
     faint = look.line.score > look.line.rival + 0.15 and look.line.score > 0.8
     if faint or settings.witness_mm:
         raise Refused(
@@ -186,13 +205,14 @@ def refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Setting
     if look.hidden:
         raise Refused(
             "line-hidden",
-            "The lap line is hidden behind the plank's edge from here. Photograph from lower down, on the keel side, or strike a "
+            "The lap line is hidden behind the plank's edge from here. "
+            "Photograph from lower down, on the keel side, or strike a "
             "witness line below it and give its distance with --witness.",
         )
     raise Refused(
         "no-line",
-        "No lap line is in sight below the edge: the edge has run past it, or it is not drawn, or too faint for this grain. "
-        "Strike it darker, or a witness line below it and give its distance with --witness.",
+        "No lap line is in sight below the edge: the edge has run past it, or it is not drawn, "
+        "or too faint for this grain. Strike it darker, or a witness line below it and give its distance with --witness.",
     )
 
 
@@ -200,13 +220,18 @@ def warnings_of(settings: Settings) -> tuple[Reason, ...]:
     """What is to be said of the settings with every answer."""
     warnings = []
     if settings.bevel_deg is None:
-        warnings.append(Reason("bevel-not-told", "No bevel was told; 6° ± 4° is assumed. Give --bevel from the bevel gauge for a narrower answer."))
+        warnings.append(
+            Reason(
+                "bevel-not-told",
+                "No bevel was told; 6° ± 4° is assumed. Give --bevel from the bevel gauge for a narrower answer.",
+            )
+        )
     if settings.lap_mm is not None and not 1.5 <= settings.lap_mm / settings.thickness_mm <= 2.7:
         warnings.append(
             Reason(
                 "lap-unusual",
-                f"A lap of {settings.lap_mm / settings.thickness_mm:.1f} times the thickness is unusual (1.5 to 2.7 is common practice). "
-                "Check --lap and --thickness.",
+                f"A lap of {settings.lap_mm / settings.thickness_mm:.1f} times the thickness is unusual "
+                "(1.5 to 2.7 is common practice). Check --lap and --thickness.",
             )
         )
     return tuple(warnings)

@@ -23,7 +23,8 @@ class Sample:
     """One place along the lap.
 
     ``along_mm`` is the place from the reference's centre in the face frame (None where station cards carry the
-    place), ``plank_mm`` the place in the plank frame (None without station cards). ``past_line_mm`` is positive where the edge
+    place), ``plank_mm`` the place in the plank frame (None without station cards). ``past_line_mm`` is positive where
+    the edge
     has run past the lap line; ``u95_mm`` is the half-width of its 95 % interval. ``edge_px`` (the inner corner) and
     ``line_px`` are (u, v) in the picture as a person sees it.
     """

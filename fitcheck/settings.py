@@ -16,7 +16,8 @@ class Settings:
     """Settings of one measurement.
 
     Lengths in mm, angles in degrees. ``bevel_deg`` None means not told: the usual bevel with a wide uncertainty is
-    used. ``witness_mm`` None means no witness line is drawn. ``keel`` is "down", "up" or "auto". ``line_at_px`` and ``edge_at_px``
+    used. ``witness_mm`` None means no witness line is drawn. ``keel`` is "down", "up" or "auto". ``line_at_px`` and
+    ``edge_at_px``
     are places (u, v) the builder pointed at on the picture as a person sees it.
 
     >>> Settings(reference="id1", thickness_mm=12.7, lap_mm=25.4).bevel()

@@ -1,4 +1,5 @@
-"""A band of the strip straightened along the edge: rows count from the edge, so a line that runs fair with it lies nearly level."""
+"""A band of the strip straightened along the edge: rows count from the edge, so a line that runs fair with it lies
+nearly level."""
 
 from __future__ import annotations
 
@@ -14,7 +15,8 @@ ROW_MM = 0.06
 
 @dataclass(frozen=True)
 class Band:
-    """``tone`` (R, C) log lightness; ``off_mm`` (R,) distance toward the keel from ``edge_mm`` (C,), the strip row of the edge."""
+    """``tone`` (R, C) log lightness; ``off_mm`` (R,) distance toward the keel from ``edge_mm`` (C,), the strip row of
+    the edge."""
 
     tone: np.ndarray
     off_mm: np.ndarray

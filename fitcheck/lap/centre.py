@@ -1,6 +1,7 @@
 """The middle of a pencil line: the strongest dark ridge of a filter as wide as line and blur together.
 
-The lap line lies on the knuckle, where the shade steps. The second derivative is blind to a step at its own middle, so unlike sides hardly move it; reading
+The lap line lies on the knuckle, where the shade steps. The second derivative is blind to a step at its own middle,
+so unlike sides hardly move it; reading
 the mean profile as a bar between free levels and ramps instead moved it by up to 0.12 mm, after the grain beside it.
 """
 

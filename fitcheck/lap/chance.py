@@ -1,6 +1,7 @@
 """How likely a found line is the right one, from how far it beats the wood's own ridges and how it flickers.
 
-The weights are set on made scenes (the study is in DEVELOPERS.md): a scale between 0 and 1, cautious, not a fit to any photograph.
+The weights are set on made scenes (the study is in DEVELOPERS.md): a scale between 0 and 1, cautious, not a fit to
+any photograph.
 """
 
 from __future__ import annotations
@@ -21,11 +22,13 @@ MARGIN_WEIGHT, ENOUGH_MARGIN = 8.0, 11.0
 def local_chance(lead: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:
     """Chance (B,) that the path is the line at each block.
 
-    ``lead`` is by how much the path's mean evidence beats the best rival's, ``flicker`` its speckle, ``margin`` (B,) by how much it beats the
+    ``lead`` is by how much the path's mean evidence beats the best rival's, ``flicker`` its speckle, ``margin`` (B,)
+    by how much it beats the
     best path that passes elsewhere at each block.
 
     >>> pencil, grain = Speckle(2.0, np.full(3, 2.0)), Speckle(1.05, np.full(3, 1.0))
-    >>> bool(local_chance(1.2, pencil, np.full(3, 20.0)).min() > 0.99), bool(local_chance(0.4, grain, np.full(3, 9.0)).max() < 0.5)
+    >>> bool(local_chance(1.2, pencil, np.full(3, 20.0)).min() > 0.99), bool(local_chance(0.4, grain, np.full(3,
+    9.0)).max() < 0.5)
     (True, True)
     """
     from scipy.special import expit

@@ -1,7 +1,9 @@
 """Where the corners lie in the common profile of the edge.
 
-The profile is read as three flat or sloping stretches, plank's face, edge face and strake, with two steps between them, blurred as the
-picture is (METHODS d, the two-edge model). How far apart the two steps are is known beforehand from thickness, bevel and pose, to within
+The profile is read as three flat or sloping stretches, plank's face, edge face and strake, with two steps between
+them, blurred as the
+picture is (METHODS d, the two-edge model). How far apart the two steps are is known beforehand from thickness, bevel
+and pose, to within
 the doubt of these, and the picture sharpens that: a clear inner corner measures itself, a doubtful one stays where
 the geometry puts it. Grain in the edge face looks like a corner, so the wood's own unevenness is the noise.
 """
@@ -33,7 +35,8 @@ class Corners:
     """Places in the profile, in mm toward the keel of its zero: the plank face's end, and the boundary with the strake.
 
     ``strake_mm`` is the inner corner where it is in sight, else the outer corner's silhouette. Each with its standard
-    uncertainty from this picture and the doubt of the distance between them. ``contrast`` is the strake step's share of noise.
+    uncertainty from this picture and the doubt of the distance between them. ``contrast`` is the strake step's share
+    of noise.
     """
 
     face_mm: float

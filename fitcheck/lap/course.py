@@ -1,7 +1,9 @@
 """Where the lap runs: the long sharp boundary near the reference, found on a small straightened picture.
 
-The plank's face ends at its outer corner in a sharp boundary along the whole lap, in any wood and light. A shadow on the strake has a boundary
-of its own, parallel to the edge, but the dark lies on its far side; the strake's own lower edge has no wood beyond it, or no crease before it.
+The plank's face ends at its outer corner in a sharp boundary along the whole lap, in any wood and light. A shadow on
+the strake has a boundary
+of its own, parallel to the edge, but the dark lies on its far side; the strake's own lower edge has no wood beyond
+it, or no crease before it.
 """
 
 from __future__ import annotations
@@ -24,6 +26,8 @@ LEAST_STRENGTH = 3.0
 LEAST_OFF_MM, MOST_OFF_MM = 12.0, 160.0
 NEAR_MM = 60.0
 RIVAL_SHARE = 0.75
+#: The crease on the far side of the edge: the reference then lies on the plank that stands proud.
+FAR_CREASE = -0.08
 
 
 @dataclass(frozen=True)
@@ -32,7 +36,8 @@ class Boundary:
 
     ``y_mm`` (C,) over ``along_mm`` (C,) in the frame of the pose it was found in; ``strength`` in noise units;
     ``crease`` is how much darker the wood just on the reference's side is than further off (natural log), less the
-    same on the far side: positive where the far side stands proud of the near one. ``grain`` tells how much more the picture beyond it
+    same on the far side: positive where the far side stands proud of the near one. ``grain`` tells how much more the
+    picture beyond it
     varies across the lap than along it (natural log): wood well above 1, a floor or a wall about 0.
     """
 
@@ -57,7 +62,9 @@ def lap_direction(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndar
     tone = cv2.GaussianBlur(np.log(strip.values.mean(axis=2) + 8.0), (0, 0), 2.0)
     inner = cv2.erode(strip.seen.astype(np.uint8), np.ones((15, 15), np.uint8)) > 0
     if not inner.any():
-        raise Refused("reference-cut", "There is no wood in sight around the reference. Step back and photograph again.")
+        raise Refused(
+            "reference-cut", "There is no wood in sight around the reference. Step back and photograph again."
+        )
     along = cv2.Sobel(tone, cv2.CV_32F, 1, 0, ksize=3)[inner] / COLUMN_MM
     across = -cv2.Sobel(tone, cv2.CV_32F, 0, 1, ksize=3)[inner] / ROW_MM
     steepest = 0.5 * np.arctan2(2.0 * (along * across).sum(), (along**2).sum() - (across**2).sum())
@@ -90,7 +97,9 @@ def _small_strip(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarr
     along = np.arange(low[0], high[0], COLUMN_MM)
     down = np.arange(-high[1], -low[1], ROW_MM)
     if len(along) < FEWEST_COLUMNS_MM / COLUMN_MM or len(down) < 40:
-        raise Refused("reference-cut", "Too little wood is in sight around the reference. Step back and photograph again.")
+        raise Refused(
+            "reference-cut", "Too little wood is in sight around the reference. Step back and photograph again."
+        )
     return cut_strip(pixels, pose, along, np.zeros(len(along)), down, covers=outlines_px, shrink=shrink)
 
 
@@ -131,7 +140,7 @@ def _crease(strip: Strip, rows: np.ndarray) -> float:
     def level(near_mm: float, far_mm: float) -> float:
         picks = []
         for off in np.arange(near_mm, far_mm, 1.0):
-            at = rows + int(round(toward * off / ROW_MM))
+            at = rows + round(toward * off / ROW_MM)
             good = (at >= 0) & (at < len(tone))
             good[good] &= strip.seen[at[good], columns[good]]
             picks.append(tone[at[good], columns[good]])
@@ -158,7 +167,7 @@ def _grain(strip: Strip, rows: np.ndarray, across: np.ndarray, along: np.ndarray
     sums = np.zeros(2)
     count = 0
     for off in np.arange(6.0, 40.0, 2.0):
-        at = rows + int(round(away * off / ROW_MM))
+        at = rows + round(away * off / ROW_MM)
         good = (at >= 0) & (at < len(across))
         pair = np.array([across[at[good], columns[good]], along[at[good], columns[good]]])
         pair = pair[:, np.isfinite(pair).all(axis=0)]
@@ -170,7 +179,8 @@ def _grain(strip: Strip, rows: np.ndarray, across: np.ndarray, along: np.ndarray
 def choose_lap(found: list[Boundary], pose: FacePose, keel: str) -> tuple[Boundary, bool, str]:
     """Which boundary is the lap's, whether the face frame must be turned half round for it, and how the keel lies.
 
-    The lap's boundary stands proud of the reference's side, so the wood there darkens into the corner; the strake's own lower edge does
+    The lap's boundary stands proud of the reference's side, so the wood there darkens into the corner; the strake's
+    own lower edge does
     the opposite. Raises :class:`Refused` where no boundary stands out, or where the keel cannot be told.
     """
     up_is_sheer = _y_is_up(pose)
@@ -181,7 +191,8 @@ def choose_lap(found: list[Boundary], pose: FacePose, keel: str) -> tuple[Bounda
     if not near:
         raise Refused(
             "no-edge",
-            "No plank edge is in sight near the reference. Lay the reference on the strake below, 2 to 10 cm from the edge.",
+            "No plank edge is in sight near the reference. Lay the reference on the strake below, "
+            "2 to 10 cm from the edge.",
         )
     ranked = sorted(near, key=_likeness, reverse=True)
     best = ranked[0]
@@ -189,12 +200,14 @@ def choose_lap(found: list[Boundary], pose: FacePose, keel: str) -> tuple[Bounda
     if other is not None and _likeness(other) > RIVAL_SHARE * _likeness(best):
         raise Refused(
             "keel-unclear",
-            "Two edges could be the lap, one on either side of the reference. Say which way the hull lies with --keel down or --keel up.",
+            "Two edges could be the lap, one on either side of the reference. Say which way the hull lies with "
+            "--keel down or --keel up.",
         )
-    if keel == "auto" and best.crease < 0.0 and best.crease < -0.08:
+    if keel == "auto" and best.crease < FAR_CREASE:
         raise Refused(
             "reference-on-plank",
-            "The reference seems to lie on the plank itself, not on the strake below. Lay it on the strake below the lap.",
+            "The reference seems to lie on the plank itself, not on the strake below. "
+            "Lay it on the strake below the lap.",
         )
     side = 1 if best.off_mm > 0 else -1
     return best, side < 0, "down" if sides["down"] == side else "up"

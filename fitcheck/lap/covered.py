@@ -15,7 +15,8 @@ GROW = 1
 
 
 def covered(aligned: Aligned) -> np.ndarray:
-    """Which windows (N,) are covered: out of sight, unlike the common profile, or strange in colour above and below the edge."""
+    """Which windows (N,) are covered: out of sight, unlike the common profile, or strange in colour above and below
+    the edge."""
     from scipy.ndimage import binary_dilation, median_filter
 
     wide = 2 * int(AROUND_MM / SPACING_MM) + 1

@@ -1,7 +1,8 @@
 """The plank's edge along the strip, to a few hundredths of a millimetre.
 
 Every window along the lap shows the same section: plank's face, eased corner, edge face, strake. So the windows are
-aligned on their common profile, which averages the grain away, and the transitions are then placed once, in that profile:
+aligned on their common profile, which averages the grain away, and the transitions are then placed once, in that
+profile:
 the place of each window is its own, what the profile means is common to all of them.
 """
 
@@ -29,7 +30,8 @@ class Aligned:
     """Windows along the lap aligned on their common profile.
 
     ``along_mm`` (N,) window centres; ``down_mm`` (N,) strip row of the profile's zero; ``u_mm`` (N,) its standard
-    uncertainty from the picture; ``likeness`` (N,) correlation with the common profile, 0..1; ``seen`` (N,) share of the window in sight;
+    uncertainty from the picture; ``likeness`` (N,) correlation with the common profile, 0..1; ``seen`` (N,) share of
+    the window in sight;
     ``across_mm`` (M,) and ``profile`` (M, 3) the common profile; ``windows`` (N, M, 3) each window's own, aligned.
     """
 
@@ -46,7 +48,8 @@ class Aligned:
 def align(strip: Strip, tone: np.ndarray, path: EdgePath, width_mm: float, wider_mm: np.ndarray) -> Aligned:
     """Align windows of 10 mm each 5 mm on their common profile, starting from the rough path.
 
-    ``width_mm`` is the distance between the outermost and innermost transition the profile must hold, ``wider_mm`` (C,) how
+    ``width_mm`` is the distance between the outermost and innermost transition the profile must hold, ``wider_mm``
+    (C,) how
     much wider it is seen at each column, where the hull twists: all windows are brought to the one width.
     """
     along = np.arange(strip.along_mm[0] + WINDOW_MM / 2, strip.along_mm[-1] - WINDOW_MM / 2, SPACING_MM)
@@ -91,7 +94,8 @@ def _fair(along: np.ndarray, down: np.ndarray, weight: np.ndarray) -> np.ndarray
 def _windows(
     strip: Strip, tone: np.ndarray, along: np.ndarray, down: np.ndarray, across: np.ndarray, stretch: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Each window's mean profile (N, M, 3) about ``down``, following the edge within the window, and its share in sight.
+    """Each window's mean profile (N, M, 3) about ``down``, following the edge within the window, and its share in
+    sight.
 
     ``stretch`` (M, C) is how much further down than ``across`` each row of the profile is read.
     """
@@ -116,8 +120,11 @@ def _common(windows: np.ndarray, seen: np.ndarray) -> np.ndarray:
     return np.asarray(np.median(good - good.mean(axis=1, keepdims=True), axis=0))
 
 
-def _likeness(windows: np.ndarray, profile: np.ndarray, across: np.ndarray, inner: np.ndarray, moves: np.ndarray) -> np.ndarray:
-    """Correlation (N, S) of each window with the common profile moved by each number of rows, free of level and slope."""
+def _likeness(
+    windows: np.ndarray, profile: np.ndarray, across: np.ndarray, inner: np.ndarray, moves: np.ndarray
+) -> np.ndarray:
+    """Correlation (N, S) of each window with the common profile moved by each number of rows, free of level and
+    slope."""
     at = np.flatnonzero(inner)
     free = np.linalg.qr(np.column_stack([np.ones(len(at)), across[at]]))[0]
     model = profile[at] / NOISE
@@ -138,7 +145,9 @@ def _peaks(likeness: np.ndarray, rows: np.ndarray, shifts: np.ndarray) -> tuple[
     at = np.clip(rows, 1, last)
     for _ in range(6):
         left, mid, right = likeness[here, at - 1], likeness[here, at], likeness[here, at + 1]
-        at = np.clip(at + np.where(right > np.maximum(mid, left), 1, 0) - np.where(left > np.maximum(mid, right), 1, 0), 1, last)
+        at = np.clip(
+            at + np.where(right > np.maximum(mid, left), 1, 0) - np.where(left > np.maximum(mid, right), 1, 0), 1, last
+        )
     left, mid, right = likeness[here, at - 1], likeness[here, at], likeness[here, at + 1]
     bend = np.minimum(left - 2.0 * mid + right, -1e-6)
     step = shifts[1] - shifts[0]
@@ -147,7 +156,8 @@ def _peaks(likeness: np.ndarray, rows: np.ndarray, shifts: np.ndarray) -> tuple[
 
 
 def _uncertainty(peak: np.ndarray, sharpness: np.ndarray, span_mm: float) -> np.ndarray:
-    """From the correlation's curvature: neighbouring rows share blur and grain, so a millimetre counts as two samples."""
+    """From the correlation's curvature: neighbouring rows share blur and grain, so a millimetre counts as two
+    samples."""
     samples = max(3.0, 2.0 * span_mm)
     unlike = np.maximum(1.0 - np.clip(peak, 0.05, 0.9999) ** 2, 1e-4)
     return np.sqrt(unlike / (np.clip(peak, 0.05, 1.0) * sharpness * samples))

@@ -1,7 +1,8 @@
 """The plank's edge as a rough path along the lap strip: where the face ends, and where the strake below begins.
 
 Seen from the keel side the edge face shows between two transitions, a known distance apart; seen from the sheer side
-they fall together. One path is searched for both at once, so that neither a strong inner corner nor a strong outer corner alone
+they fall together. One path is searched for both at once, so that neither a strong inner corner nor a strong outer
+corner alone
 can draw it to the wrong one.
 """
 
@@ -38,7 +39,9 @@ class EdgePath:
 def log_tone(values: np.ndarray) -> np.ndarray:
     """Tone and colour (…, 3) float32: log lightness, and two log colour ratios that shading leaves alone."""
     log = np.log(values + 8.0)
-    return np.stack([log.mean(axis=-1), log[..., 2] - log[..., 1], log[..., 1] - log[..., 0]], axis=-1).astype(np.float32)
+    return np.stack([log.mean(axis=-1), log[..., 2] - log[..., 1], log[..., 1] - log[..., 0]], axis=-1).astype(
+        np.float32
+    )
 
 
 def step_gain(strip: Strip, tone: np.ndarray) -> np.ndarray:

@@ -1,6 +1,7 @@
 """The lap line or the witness line: found as a fair dark ridge where it must be, and believed only against its rivals.
 
-Grain runs along the lap as the line does, and some of it is as dark and thin for a while. What the wood's own best ridges score,
+Grain runs along the lap as the line does, and some of it is as dark and thin for a while. What the wood's own best
+ridges score,
 beside the line and on the plank's face, is the measure of how much more a line must score to be one.
 """
 
@@ -28,9 +29,11 @@ AWAY_ROWS = round(0.8 / ROW_MM)
 
 @dataclass(frozen=True)
 class Line:
-    """A line found along the lap: ``down_mm`` strip rows at ``along_mm`` (N,), its uncertainty, and the chance of being the right one.
+    """A line found along the lap: ``down_mm`` strip rows at ``along_mm`` (N,), its uncertainty, and the chance of
+    being the right one.
 
-    ``score`` is its mean evidence, ``rival`` the best of the wood's, ``speckle`` its flicker along; ``other_down_mm`` (N,) the next candidate, to be shown when in doubt.
+    ``score`` is its mean evidence, ``rival`` the best of the wood's, ``speckle`` its flicker along; ``other_down_mm``
+    (N,) the next candidate, to be shown when in doubt.
     """
 
     along_mm: np.ndarray
@@ -57,8 +60,10 @@ def find_line(
 ) -> Line:
     """Find the line below the edge.
 
-    ``edge_mm`` (C,) is the strip row of the boundary between plank and strake, ``along_mm`` (N,) the places wanted. ``expected_mm`` is
-    0 for the lap line, the witness distance for a witness line; ``face_above_mm`` how far above the edge the plank's face begins.
+    ``edge_mm`` (C,) is the strip row of the boundary between plank and strake, ``along_mm`` (N,) the places wanted.
+    ``expected_mm`` is
+    0 for the lap line, the witness distance for a witness line; ``face_above_mm`` how far above the edge the plank's
+    face begins.
     ``anchors`` are (along, down) places the builder pointed at: the line passes within a millimetre of each.
     """
     low = expected_mm - 5.0 if expected_mm > 0 else CLEAR_MM
@@ -71,7 +76,11 @@ def find_line(
     first, second = best_ridges(gain, 2)
     rival = max(second.total / len(blocks), _wood_rival(strip, lightness, edge_mm, face_above_mm, px_mm))
     flicker = speckle(band, blocks, band.off_mm[first.rows], px_mm)
-    chance = np.ones(len(blocks)) if anchors else local_chance(first.total / len(blocks) - rival, flicker, first.margin(AWAY_ROWS))
+    chance = (
+        np.ones(len(blocks))
+        if anchors
+        else local_chance(first.total / len(blocks) - rival, flicker, first.margin(AWAY_ROWS))
+    )
     centres = line_centres(band, blocks, band.off_mm[first.rows], px_mm)
     return _line(strip, edge_mm, along_mm, band, blocks, first, second, centres, chance, rival, flicker)
 

@@ -40,7 +40,8 @@ class Course:
 
 @dataclass(frozen=True)
 class Look:
-    """What one photograph shows of its lap. Places ``down_mm`` are strip rows; ``hidden`` tells that the plank hides its inner corner."""
+    """What one photograph shows of its lap. Places ``down_mm`` are strip rows; ``hidden`` tells that the plank hides
+    its inner corner."""
 
     pose: FacePose
     keel: str

@@ -8,7 +8,8 @@ import numpy as np
 def best_path(gain: np.ndarray, *, reach: int = 1, bend_cost: float = 0.3) -> tuple[np.ndarray, float]:
     """The path of most gain from the first column to the last.
 
-    ``gain`` (R, C); from column to column the path moves at most ``reach`` rows, each row moved costing ``bend_cost``. Returns the
+    ``gain`` (R, C); from column to column the path moves at most ``reach`` rows, each row moved costing
+    ``bend_cost``. Returns the
     rows (C,) and the mean gain a column.
 
     >>> import numpy as np

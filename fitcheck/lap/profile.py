@@ -1,6 +1,7 @@
 """From edge and line on the strip to past-the-line values, each with every doubt that is in it.
 
-Uncertainty is carried by first derivatives, taken numerically: the same short computation is repeated with each input moved a little (GUM 5.1;
+Uncertainty is carried by first derivatives, taken numerically: the same short computation is repeated with each input
+moved a little (GUM 5.1;
 JCGM 101 says to prove it by trials, which the tests do).
 """
 
@@ -23,8 +24,10 @@ SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM = 0.2, 0.12
 class Seen:
     """What was found on the strip: apparent face-plane places (x, y) in mm of edge and line.
 
-    ``edge_mm`` and ``line_mm`` are (N, 2) and (M, 2), ``u_edge_mm`` and ``u_line_mm`` their standard uncertainty across the lap, ``u_corner_mm``
-    that of the edge's place in its profile, common to the photograph. ``hidden`` tells that the edge seen is the outer corner's silhouette.
+    ``edge_mm`` and ``line_mm`` are (N, 2) and (M, 2), ``u_edge_mm`` and ``u_line_mm`` their standard uncertainty
+    across the lap, ``u_corner_mm``
+    that of the edge's place in its profile, common to the photograph. ``hidden`` tells that the edge seen is the
+    outer corner's silhouette.
     ``drop_mm`` is how far below the lap line the line lies: 0, or the witness distance.
     """
 
@@ -39,7 +42,8 @@ class Seen:
 
 @dataclass(frozen=True)
 class Values:
-    """Past-the-line values at ``along_mm`` (N,), the standard uncertainty ``u_mm`` (N,) and its parts by name (N,) each."""
+    """Past-the-line values at ``along_mm`` (N,), the standard uncertainty ``u_mm`` (N,) and its parts by name (N,)
+    each."""
 
     along_mm: np.ndarray
     past_mm: np.ndarray
@@ -120,7 +124,9 @@ def _compute(
 ) -> tuple[np.ndarray, np.ndarray]:
     camera, toward_line = pose.perturbed(change).sight(line_at)
     reach = camera[2] / toward_line[:, 2]
-    line_x, line_y = _rising(camera[0] - toward_line[:, 0] * reach, camera[1] - toward_line[:, 1] * reach + seen.drop_mm)
+    line_x, line_y = _rising(
+        camera[0] - toward_line[:, 0] * reach, camera[1] - toward_line[:, 1] * reach + seen.drop_mm
+    )
     camera, toward = pose.perturbed(change).sight(edge_at)
     rise = 0.0
     if seen.hidden and _hides(camera, section, float(np.median(line_y))):
@@ -129,7 +135,8 @@ def _compute(
 
 
 def _hides(camera: np.ndarray, section: Section, y_mm: float) -> bool:
-    """Whether the plank hides its own inner corner; with a bevel this steep it may not, and then that corner was seen."""
+    """Whether the plank hides its own inner corner; with a bevel this steep it may not, and then that corner was
+    seen."""
     return bool(np.median((camera[1] - y_mm) / camera[2]) > np.tan(section.bevel_rad))
 
 
@@ -139,7 +146,8 @@ def _rising(along: np.ndarray, value: np.ndarray) -> tuple[np.ndarray, np.ndarra
 
 
 def _flatness(pose: FacePose, seen: Seen, along: np.ndarray, past: np.ndarray, thickness_mm: float) -> np.ndarray:
-    """What the strake's bending and twisting away from the reference's plane may do, growing with the distance from it."""
+    """What the strake's bending and twisting away from the reference's plane may do, growing with the distance from
+    it."""
     camera = pose.camera_face_mm
     sag, lean_rad = pose.departs(along)
     scale = np.abs(past - seen.drop_mm) * sag / camera[2]

@@ -20,7 +20,8 @@ UNSEEN = -1.0
 def ridge_gain(band: Band, px_mm: float) -> tuple[np.ndarray, np.ndarray]:
     """Evidence (R, B) for a dark ridge, and the blocks' places along the lap (B,).
 
-    Each millimetre is capped before it is averaged over a block, so that one dark streak or rivet mark cannot win. Cells out of sight count as no line.
+    Each millimetre is capped before it is averaged over a block, so that one dark streak or rivet mark cannot win.
+    Cells out of sight count as no line.
     """
     from scipy.ndimage import gaussian_filter1d
 

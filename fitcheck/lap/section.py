@@ -2,7 +2,8 @@
 
 In the face frame (y toward the sheer, z toward the camera) the lap line lies at (y_line, 0). The lap's plane falls
 away from it toward the sheer by the bevel b: direction (cos b, -sin b), normal (sin b, cos b). The plank's inner
-corner stands on that plane, its outer corner ``thickness`` above it along the normal. A corner of the edge seen at a pixel
+corner stands on that plane, its outer corner ``thickness`` above it along the normal. A corner of the edge seen at a
+pixel
 is found where the line of sight meets the plane at that corner's height over the lap's plane.
 """
 
@@ -38,13 +39,17 @@ class Section:
         return np.array([np.cos(self.bevel_rad), -np.sin(self.bevel_rad)])
 
 
-def apparent_y(camera_mm: np.ndarray, x_mm: np.ndarray, y_mm: np.ndarray, z_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def apparent_y(
+    camera_mm: np.ndarray, x_mm: np.ndarray, y_mm: np.ndarray, z_mm: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
     """Where (x, y) on the face's plane a point (x, y, z) seems to lie from the camera's centre (3,)."""
     shrink = camera_mm[2] / (camera_mm[2] - z_mm)
     return camera_mm[0] + (x_mm - camera_mm[0]) * shrink, camera_mm[1] + (y_mm - camera_mm[1]) * shrink
 
 
-def corner_shift_mm(pose: FacePose, section: Section, along_mm: np.ndarray, y_mm: np.ndarray, *, chamfer_end: str) -> np.ndarray:
+def corner_shift_mm(
+    pose: FacePose, section: Section, along_mm: np.ndarray, y_mm: np.ndarray, *, chamfer_end: str
+) -> np.ndarray:
     """How far toward the sheer of the inner corner the outer corner is seen, in mm on the face's plane.
 
     ``chamfer_end`` says which end of the eased outer corner is meant: "face" or "edge". Positive where the edge face

@@ -1,4 +1,5 @@
-"""Graphite tells itself from grain by its roughness: a pencil catches the tops of the fibres, so its darkness flickers from
+"""Graphite tells itself from grain by its roughness: a pencil catches the tops of the fibres, so its darkness
+flickers from
 millimetre to millimetre along the line, where a streak of grain is smooth along its own fibres."""
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ AROUND_MM = 30.0
 
 @dataclass(frozen=True)
 class Speckle:
-    """``whole``: flicker of the ridge along a path against that of the wood beside it, about 1 for grain, 1.3 to 3 for pencil; ``local`` (B,) the same within a hand's breadth."""
+    """``whole``: flicker of the ridge along a path against that of the wood beside it, about 1 for grain, 1.3 to 3
+    for pencil; ``local`` (B,) the same within a hand's breadth."""
 
     whole: float
     local: np.ndarray
@@ -41,7 +43,12 @@ def speckle(band: Band, blocks_mm: np.ndarray, off_mm: np.ndarray, px_mm: float)
     clear = _cells(band.seen[near, np.arange(len(path))].astype(float), cell) > 0.99
     on_line = _flicker(ridge[np.abs(across) < 0.2].mean(axis=0), cell)
     beside = np.mean(
-        [_flicker(ridge[np.abs(across - side * off) < 0.2].mean(axis=0), cell) for off in BESIDE_MM for side in (-1, 1)], axis=0
+        [
+            _flicker(ridge[np.abs(across - side * off) < 0.2].mean(axis=0), cell)
+            for off in BESIDE_MM
+            for side in (-1, 1)
+        ],
+        axis=0,
     )
     if clear.sum() < 20:
         return Speckle(1.0, np.ones(len(blocks_mm)))

@@ -1,6 +1,7 @@
 """Smooth paths through a field of evidence: dynamic programming over place and slope, forward and back.
 
-A pencil line struck along a batten is fair: its slope changes slowly. Grain wanders and ends. So the state of the path is its
+A pencil line struck along a batten is fair: its slope changes slowly. Grain wanders and ends. So the state of the
+path is its
 row and its slope together, and what is paid for is a change of slope (METHODS e).
 """
 
@@ -23,14 +24,16 @@ class Trellis:
     through: np.ndarray
 
     def margin(self, away_rows: int) -> np.ndarray:
-        """By how much (B,) the path beats the best path that passes at least ``away_rows`` rows off it, at each column."""
+        """By how much (B,) the path beats the best path that passes at least ``away_rows`` rows off it, at each
+        column."""
         rows = np.arange(len(self.through))[:, None]
         elsewhere = np.where(np.abs(rows - self.rows[None, :]) >= away_rows, self.through, -np.inf)
         return np.asarray(self.total - elsewhere.max(axis=0))
 
 
 def search(gain: np.ndarray, *, steepest: int, bend_cost: float) -> Trellis:
-    """The path of most ``gain`` (R, B), moving at most ``steepest`` rows a column, each change of slope by one row a column costing ``bend_cost``.
+    """The path of most ``gain`` (R, B), moving at most ``steepest`` rows a column, each change of slope by one row a
+    column costing ``bend_cost``.
 
     >>> import numpy as np
     >>> field = np.zeros((5, 6)); field[2] = 1.0
@@ -97,7 +100,7 @@ def _join(forward: np.ndarray, backward: np.ndarray, gain: np.ndarray, bend_cost
 
 
 def _trace(forward: np.ndarray, came_from: np.ndarray, steepest: int) -> np.ndarray:
-    columns, rows, _ = forward.shape
+    columns = len(forward)
     path = np.empty(columns, int)
     row, slope = np.unravel_index(int(np.argmax(forward[-1])), forward.shape[1:])
     path[-1] = row

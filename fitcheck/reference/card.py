@@ -1,4 +1,5 @@
-"""A bank card, a business card or a card of measured size, found in the photograph and fitted to a fraction of a pixel."""
+"""A bank card, a business card or a card of measured size, found in the photograph and fitted to a fraction of a
+pixel."""
 
 from __future__ import annotations
 
@@ -14,7 +15,8 @@ from fitcheck.reference.sighting import Sighting
 from fitcheck.refusal import Refused
 
 MOST_CANDIDATES = 8
-#: Relative mismatch of the aspect beyond which a card is another card: half of the 3.9 % between a bank and a US business card.
+#: Relative mismatch of the aspect beyond which a card is another card: half of the 3.9 % between a bank and a US
+#: business card.
 ASPECT_TOLERANCE = 0.013
 LARGEST_RESIDUAL = 0.004
 #: Sides of a card are seldom told better than this, whatever the scatter of their samples says.
@@ -24,7 +26,8 @@ LEAST_CORNER_PX = 0.05
 def find_card(pixels: np.ndarray, camera: Camera, kind: CardKind) -> tuple[Sighting, FacePose]:
     """The card of this kind in the photograph, and the pose of the face under it.
 
-    ``pixels`` (H, W, 3) BGR upright, ``camera`` turned the same way. Raises :class:`Refused` with ``no-reference`` where no
+    ``pixels`` (H, W, 3) BGR upright, ``camera`` turned the same way. Raises :class:`Refused` with ``no-reference``
+    where no
     card is found, ``reference-aspect`` where one is found of another shape (it says which it looks like),
     ``reference-unclear`` where its sides cannot be fitted, ``reference-oblique`` where it is seen too slantwise.
     """
@@ -55,8 +58,8 @@ def all_cards(pixels: np.ndarray, camera: Camera, kind: CardKind) -> list[tuple[
         raise best_reason[1]
     raise Refused(
         "no-reference",
-        f"No card ({kind.name}, {kind.width_mm:g} x {kind.height_mm:g} mm) is in sight. Lay one flat on the strake below the lap, "
-        "wholly in the picture and on wood of another shade, and photograph again.",
+        f"No card ({kind.name}, {kind.width_mm:g} x {kind.height_mm:g} mm) is in sight. "
+        "Lay one flat on the strake below the lap, wholly in the picture and on wood of another shade, and photograph again.",
     )
 
 
@@ -69,11 +72,17 @@ def _fit_corners(pixels: np.ndarray, quad: np.ndarray, camera: Camera) -> tuple[
     reach = max(4.0, 0.035 * float(np.linalg.norm(quad[0] - quad[2])))
     sides = [
         fit_side(
-            gray, quad[i] - low, quad[(i + 1) % 4] - low, reach_px=reach, undistort=lambda at: camera.undistort(at + low)
+            gray,
+            quad[i] - low,
+            quad[(i + 1) % 4] - low,
+            reach_px=reach,
+            undistort=lambda at: camera.undistort(at + low),
         )
         for i in range(4)
     ]
-    corners_px, covariance = corners_of(sides, distort=lambda seen: camera.project(np.column_stack([seen, np.ones(len(seen))])))
+    corners_px, covariance = corners_of(
+        sides, distort=lambda seen: camera.project(np.column_stack([seen, np.ones(len(seen))]))
+    )
     u_px = np.sqrt(np.trace(covariance, axis1=1, axis2=2) / 2.0)
     if (corners_px < 1).any() or (corners_px > np.array(pixels.shape[1::-1]) - 2).any():
         raise Refused("reference-cut", "The reference is cut off by the picture's edge. Photograph it whole.")
@@ -107,7 +116,7 @@ def _best_turn(
         points = np.column_stack([half, np.full(4, kind.thickness_mm)])
         sighting = Sighting(kind.name, points, turned, u_turned, kind.u_scale, corners)
         pose = solve_pose(sighting, camera)
-        size_px = np.linalg.norm(turned[0] - turned[2])
+        size_px = float(np.linalg.norm(turned[0] - turned[2]))
         options.append((pose.residual_px / size_px * 2.0, sighting, pose))
     return min(options, key=lambda option: option[0])
 
@@ -129,9 +138,12 @@ def _other_shape(fitted: tuple[np.ndarray, np.ndarray], camera: Camera, kind: Ca
     sides = np.linalg.norm(corners - np.roll(corners, -1, axis=0), axis=1).reshape(2, 2).mean(axis=0)
     seen = sides.max() / sides.min()
     looks = f" It looks like {likely}." if misfits[likely] < ASPECT_TOLERANCE and likely != kind.name else ""
-    looks = looks or (f" Its sides look like {kind_by_aspect(seen)}." if kind_by_aspect(seen) not in (None, kind.name) else "")
+    looks = looks or (
+        f" Its sides look like {kind_by_aspect(seen)}." if kind_by_aspect(seen) not in (None, kind.name) else ""
+    )
     return Refused(
         "reference-aspect",
-        f"The card in sight has not the shape of {kind.name} ({kind.aspect:.3f} long to wide; seen about {seen:.3f}).{looks} "
+        f"The card in sight has not the shape of {kind.name} "
+        f"({kind.aspect:.3f} long to wide; seen about {seen:.3f}).{looks} "
         "Give the kind that lies there, lay it flat, or measure it and give its size, such as 88.6x50.7mm.",
     )

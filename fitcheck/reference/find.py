@@ -26,7 +26,8 @@ class Found:
 def find_references(pixels: np.ndarray, camera: Camera, kind: str) -> Found:
     """Find the reference of this kind in an upright photograph (H, W, 3) BGR, with the camera turned the same way.
 
-    Raises :class:`fitcheck.refusal.Refused` where there is none, and :class:`fitcheck.refusal.WrongCall` for an unknown kind.
+    Raises :class:`fitcheck.refusal.Refused` where there is none, and :class:`fitcheck.refusal.WrongCall` for an
+    unknown kind.
     """
     card = card_kind(kind)
     if card is not None:

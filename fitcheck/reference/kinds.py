@@ -58,7 +58,9 @@ def card_kind(text: str) -> CardKind | None:
     match = _SIZE.match(text)
     if not match:
         known = ", ".join([*CARDS, *OTHER_KINDS])
-        raise WrongCall(f"--reference {text!r} is not known: give one of {known}, or a measured size such as 88.6x50.7mm")
+        raise WrongCall(
+            f"--reference {text!r} is not known: give one of {known}, or a measured size such as 88.6x50.7mm"
+        )
     return _measured_card(text, match["first"], match["second"])
 
 
@@ -67,7 +69,8 @@ def _measured_card(text: str, first: str, second: str) -> CardKind:
     if unit and not _UNIT.search(first):
         first += unit[1]
     sides = sorted((parse_length(first), parse_length(second)), reverse=True)
-    if not (15.0 <= sides[1] and sides[0] <= 400.0 and sides[0] / sides[1] < 6.0):
+    longest, shortest = sides
+    if shortest < 15.0 or longest > 400.0 or longest >= 6.0 * shortest:
         raise WrongCall(
             f"--reference {text!r}: a card between 15 mm and 400 mm, no more than six times as long as wide, is needed"
         )

@@ -31,9 +31,12 @@ class FacePose:
 
     ``rotation`` (3, 3) and ``translation_mm`` (3,) are ``camera_from_face``: the face frame has its origin at the
     reference's centre, z out of the face toward the camera. ``covariance`` (9, 9) is that of :data:`PARAMETERS`:
-    a small turn (radians, about the face's own axes), the translation, the relative focal length and the centre over the focal length.
-    It holds the noise of the reference's points, the doubt of its size and of the camera; it does not hold the face being curved.
-    ``lens`` (3,) is how far this photograph's own focal length and centre, as the fit found them, lie from the calibrated ones.
+    a small turn (radians, about the face's own axes), the translation, the relative focal length and the centre over
+    the focal length.
+    It holds the noise of the reference's points, the doubt of its size and of the camera; it does not hold the face
+    being curved.
+    ``lens`` (3,) is how far this photograph's own focal length and centre, as the fit found them, lie from the
+    calibrated ones.
     """
 
     camera: Camera
@@ -55,11 +58,13 @@ class FacePose:
         return -self.rotation.T @ self.translation_mm
 
     def camera_over(self, along_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
-        """The camera's centre, (3,) or (3, N), in the frame of the face at places (N,): on a flat face the same for all."""
+        """The camera's centre, (3,) or (3, N), in the frame of the face at places (N,): on a flat face the same for
+        all."""
         return self.camera_face_mm
 
     def departs(self, along_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """How far (N,) the face may have bent off this pose at places along (N,), in mm, and twisted (N,), in radians."""
+        """How far (N,) the face may have bent off this pose at places along (N,), in mm, and twisted (N,), in
+        radians."""
         off = np.abs(along_mm)
         return off**2 / (2.0 * CURVE_RADIUS_MM), np.radians(TWIST_DEG_PER_M) * off / 1000.0
 
@@ -90,9 +95,7 @@ class FacePose:
         new_from_old = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
         change = np.eye(9)
         change[:3, :3] = new_from_old
-        return replace(
-            self, rotation=self.rotation @ new_from_old.T, covariance=change @ self.covariance @ change.T
-        )
+        return replace(self, rotation=self.rotation @ new_from_old.T, covariance=change @ self.covariance @ change.T)
 
     def perturbed(self, change: np.ndarray) -> PerturbedPose:
         """The pose with :data:`PARAMETERS` changed by ``change`` (9,)."""
@@ -134,12 +137,16 @@ def solve_pose(sighting: Sighting, camera: Camera) -> FacePose:
     starts = _planar_starts(flat, seen)
     poses = [_refine(start, sighting, seen, camera, level) for start in starts]
     if not poses:
-        raise Refused("reference-unclear", "No pose of the reference fits its outline. Lay it flat on the strake and photograph again.")
+        raise Refused(
+            "reference-unclear",
+            "No pose of the reference fits its outline. Lay it flat on the strake and photograph again.",
+        )
     pose = min(poses, key=lambda found: found.residual_px)
     if pose.tilt_deg > MOST_OBLIQUE_DEG:
         raise Refused(
             "reference-oblique",
-            f"The reference is seen {pose.tilt_deg:.0f}° off square; too slantwise to measure by. Photograph it more squarely.",
+            f"The reference is seen {pose.tilt_deg:.0f}° off square; too slantwise to measure by. "
+            "Photograph it more squarely.",
         )
     return pose
 

@@ -1,0 +1,107 @@
+"""Settings from options and from the hull's settings file, as text read once at the rim."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitcheck.lengths import parse_length
+from fitcheck.refusal import WrongCall
+from fitcheck.settings import Settings
+
+if TYPE_CHECKING:
+    from fitcheck.hull import Hull
+
+#: Options that are lengths: the setting's name, and between which mm it may lie.
+LENGTHS = {
+    "thickness": ("thickness_mm", 3.0, 60.0),
+    "lap": ("lap_mm", 5.0, 200.0),
+    "witness": ("witness_mm", 5.0, 100.0),
+    "limit": ("limit_mm", 0.05, 20.0),
+}
+
+
+def settings_of(told: Mapping[str, Any], hull: Hull | None = None) -> Settings:
+    """The settings that options ask for; what is not told is the hull's, then the program's.
+
+    Raises WrongCall for one that is missing or cannot be.
+    """
+    from fitcheck.lengths import check_units
+    from fitcheck.reference.kinds import card_kind
+
+    told = {name: value for name, value in told.items() if value is not None}
+    found = _hull_defaults(hull, told.get("plank"))
+    for option, (name, least_mm, most_mm) in LENGTHS.items():
+        if option in told:
+            found[name] = sized(option, told[option], least_mm, most_mm)
+    found |= {name: told[name] for name in ("reference", "keel", "units", "fraction", "plank") if name in told}
+    if "bevel" in told:
+        found["bevel_deg"] = bevel_of(told["bevel"])
+    found["line_at_px"] = tuple(_place(text, "--line-at") for text in told.get("line_at", ()))
+    found["edge_at_px"] = tuple(_place(text, "--edge-at") for text in told.get("edge_at", ()))
+    for option, name in (("reference", "reference"), ("thickness", "thickness_mm")):
+        if found.get(name) is None:
+            raise WrongCall(f"--{option} is needed, or a hull's settings file here: fitcheck new writes one")
+    settings = Settings(**{name: value for name, value in found.items() if value is not None})
+    if settings.keel not in ("auto", "down", "up"):
+        raise WrongCall(f"--keel {settings.keel!r}: give down, up or auto")
+    check_units(settings.units, settings.fraction)
+    card_kind(settings.reference)
+    return settings
+
+
+def hull_or_none() -> Hull | None:
+    """The hull whose settings file lies here or above, if there is one."""
+    from fitcheck.hull import find_hull, load_hull
+
+    path = find_hull()
+    return None if path is None else load_hull(path)
+
+
+def file_option(told: Path | None, of_hull: Path | None) -> Path | None:
+    """A file told on the command line, else the hull's."""
+    return told if told is not None else of_hull
+
+
+def _hull_defaults(hull: Hull | None, plank: str | None) -> dict[str, Any]:
+    if hull is None:
+        return {}
+    from fitcheck.fitlog.names import read_plank
+
+    return hull.defaults(read_plank(plank, hull).strake if plank else None)
+
+
+def sized(option: str, text: str, least_mm: float, most_mm: float) -> float:
+    """A length in mm from an option's text, within bounds. Raises WrongCall outside them.
+
+    >>> sized("lap", "1in", 5.0, 200.0)
+    25.4
+    """
+    size = parse_length(text)
+    if not least_mm <= size <= most_mm:
+        raise WrongCall(f"--{option} {text} is {size:g} mm; between {least_mm:g} and {most_mm:g} mm is needed")
+    return size
+
+
+def bevel_of(text: str) -> float:
+    """A bevel in degrees from text such as ``6deg``, ``6°`` or ``6``. Raises WrongCall beyond 0 to 30 degrees.
+
+    >>> bevel_of("6.5deg")
+    6.5
+    """
+    try:
+        bevel = float(text.strip().removesuffix("deg").removesuffix("°"))
+    except ValueError:
+        raise WrongCall(f"--bevel {text!r}: give an angle such as 6deg") from None
+    if not 0.0 <= bevel <= 30.0:
+        raise WrongCall(f"--bevel {text}: between 0 and 30 degrees is needed; laps lie between 2 and 12")
+    return bevel
+
+
+def _place(text: str, option: str) -> tuple[float, float]:
+    try:
+        u, v = (float(part) for part in text.split(","))
+    except ValueError:
+        raise WrongCall(f"{option} {text!r}: give a place in pixels, as 1020,766") from None
+    return u, v
