@@ -154,7 +154,7 @@ def _card(rng: Rng, witness_mm: float) -> Values:
 def _place(rng: Rng, kind: str, turn_deg: float, witness_mm: float) -> Values:
     width, height = reference_size(kind) if kind != "none" else (60.0, 30.0)
     lean = abs(math.sin(math.radians(turn_deg)))
-    line_y = 0.5 * height + 0.5 * width * lean + witness_mm + _between(rng, 8.0, 22.0)
+    line_y = 0.5 * height + 0.5 * width * lean + witness_mm + _between(rng, 8.0, 22.0) + (5.0 if witness_mm else 0.0)
     return {"line_y_mm": line_y, "aim_mm": (rng.normal(0.0, 25.0), line_y - _between(rng, -8.0, 30.0))}
 
 
@@ -174,7 +174,7 @@ def _keel(rng: Rng, values: Values) -> Values:
 def _sheer(rng: Rng, values: Values) -> Values:
     """From the sheer side, half of them with a witness line to measure by."""
     more = _witness(rng, values) if rng.random() < 0.5 else {}
-    return more | {"elevation_deg": _between(rng, 4.0, 25.0), "past_mm": _between(rng, -6.0, -1.0)}
+    return more | {"elevation_deg": _between(rng, 4.0, 25.0), "past_mm": _between(rng, -5.5, -0.3)}
 
 
 def _shadow(rng: Rng, values: Values) -> Values:

@@ -69,6 +69,10 @@ class Lap:
             return np.zeros_like(np.asarray(x, float))
         return np.maximum(0.0, self.scene.gap_mm + self._gap(self.plank_mm(x)))
 
+    def mouth(self, x: Array) -> Array:
+        """The dark opening under the inner corner: the gap, and the wedge under an edge past the line."""
+        return self.gap(x) + np.maximum(0.0, self.past(x)) * self.outward[0]
+
     def proud(self, x: Array) -> Array:
         """The height of the step at the edge: the thickness, less along a gain."""
         x = np.asarray(x, float)

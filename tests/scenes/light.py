@@ -56,9 +56,9 @@ def _depth(lap: Lap, hits: Hits) -> Array:
 
 
 def _into_slit(lap: Lap, hits: Hits, ly: Array, lz: Array) -> Array:
-    """Light from the keel side reaches under the plank as far as the gap lets it."""
+    """Light from the keel side reaches under the plank as far as the opening lets it."""
     depth = _depth(lap, hits) - lap.scene.eased_mm
-    reach = (lap.gap(hits.x) + lap.scene.eased_mm) * np.maximum(-ly, 0.0) / lz
+    reach = (lap.mouth(hits.x) + lap.scene.eased_mm) * np.maximum(-ly, 0.0) / lz
     return np.asarray(np.where(depth > 0.0, np.clip(0.5 + (reach - depth) / 0.1, 0.0, 1.0), 1.0))
 
 
@@ -74,7 +74,7 @@ def sky(lap: Lap, hits: Hits) -> Array:
         depth = _depth(lap, under)
         far = np.maximum(-depth, 0.0)
         lost = 0.5 * (1.0 - far / np.hypot(far, lap.proud(under.x)))
-        shut = np.maximum(depth, 0.0) / (0.4 * lap.gap(under.x) + 0.25 * lap.scene.eased_mm + 0.04)
+        shut = np.maximum(depth, 0.0) / (0.4 * lap.mouth(under.x) + 0.25 * lap.scene.eased_mm + 0.04)
         share[low] = (1.0 - (1.0 - BOUNCE) * lost) * np.exp(-shut)
     wall = (hits.facet == EDGE) | (hits.facet == EASED)
     height = np.maximum(hits.w[wall], 0.0)

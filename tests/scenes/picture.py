@@ -95,8 +95,10 @@ class Painter:
         lean = max(0.0, np.tan(np.radians(scene.elevation_deg + 10.0)))
         low = max(0.0, scene.past_mm + scene.past_wander_mm) + scene.thickness_mm * lean + 4.0
         care = (w > -low) & (on_plank < 2.0)
-        for struck in (scene.witness_mm, scene.old_line_mm or 0.0):
-            care |= np.abs(w + struck) < (2.0 + 0.01 * abs(scene.old_line_slope_deg) * 400.0 if struck else 2.0)
+        if scene.witness_mm:
+            care |= np.abs(w + scene.witness_mm) < 2.0
+        if scene.old_line_mm is not None:
+            care |= np.abs(w + scene.old_line_mm - np.tan(np.radians(scene.old_line_slope_deg)) * x) < 2.0
         for tick in scene.ticks_mm:
             care |= (np.abs(x - tick) < 2.5) & (np.abs(w) < 32.0)
         for outline in self.outlines:

@@ -95,6 +95,7 @@ class Scene:
     reference_turn_deg: float = 3.0
     reference_off_mm: tuple[float, float] = (0.0, 0.0)  # how far the true card is off its nominal size
     plank_card_mm: tuple[float, float] | None = None  # a second card on the plank: along, height over the edge
+    strake_card_mm: tuple[float, float] | None = None  # a second card on the strake: along, height on the face
     clamps_mm: tuple[float, ...] = ()  # along, in this view
     stations: tuple[tuple[int, float], ...] = ()  # number, plank_mm
     plank_at_mm: float = 0.0

@@ -112,6 +112,10 @@ def things_of(lap: Lap) -> list[Thing]:
         found.append(
             Thing((along, y, z), turned(-2.0) @ on_plank(lap), thick, prints.card("grey", size), ID1_CORNER_MM)
         )
+    if scene.strake_card_mm is not None:
+        size = CARD_MM["id1"]
+        lies = (*scene.strake_card_mm, 0.0)
+        found.append(Thing(lies, turned(2.5), (*size, CARD_THICK_MM), prints.card("blue", size), ID1_CORNER_MM))
     rng = np.random.default_rng([scene.seed, 53])
     for number, place in scene.stations:
         turn = turned(np.random.default_rng([scene.seed, 54, number]).uniform(-4.0, 4.0))
