@@ -13,6 +13,8 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 
+from fitcheck.calibration.normal import Normal
+
 #: fx, fy, cx, cy, k1, k2, p1, p2, k3.
 LENS_SIZE, K3 = 9, 8
 #: How far a corner of a printed board may lie from its place, as a standard deviation; far above what the views tell,
@@ -82,9 +84,8 @@ def adjust(views: Sequence[View], start: Adjustment, *, with_k3: bool, release_s
     scale_px = _scale(now.residuals_px)
     damping, cost = 1e-6, _cost(now, scale_px)
     for _ in range(_MOST_ROUNDS):
-        normal, slope = _normal_equations(views, now, scale_px, free)
-        step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), slope)
-        tried = _moved(views, now, step, free)
+        normal = _normal_equations(views, now, scale_px, free)
+        tried = _moved(views, now, normal.step(damping), free)
         tried_cost = _cost(tried, scale_px)
         if tried_cost > cost:
             damping = max(10.0 * damping, 1e-6)
@@ -96,9 +97,8 @@ def adjust(views: Sequence[View], start: Adjustment, *, with_k3: bool, release_s
         cost = _cost(now, scale_px)
         if settled:
             break
-    normal, _ = _normal_equations(views, now, scale_px, free)
     covariance = np.zeros((LENS_SIZE, LENS_SIZE))
-    covariance[np.ix_(free, free)] = np.linalg.inv(normal)[: len(free), : len(free)]
+    covariance[np.ix_(free, free)] = _normal_equations(views, now, scale_px, free).covariance(len(free))
     return replace(now, scale_px=scale_px, covariance=covariance)
 
 
@@ -141,47 +141,32 @@ def _cost(now: Adjustment, scale_px: float) -> float:
     return cost + float(np.sum(((now.board_mm - now.nominal_mm) / SHAPE_SPREAD_MM) ** 2))
 
 
-def _normal_equations(
-    views: Sequence[View], now: Adjustment, scale_px: float, free: list[int]
-) -> tuple[np.ndarray, np.ndarray]:
-    """The weighted normal matrix and right-hand side, in the order: free lens terms, poses, board points."""
-    first_shape = len(free) + now.poses.size
-    shape = first_shape + np.arange(now.board_mm.size if now.shape_released else 0)
-    normal = np.zeros((first_shape + shape.size,) * 2)
-    slope = np.zeros(len(normal))
+def _normal_equations(views: Sequence[View], now: Adjustment, scale_px: float, free: list[int]) -> Normal:
+    """The weighted normal equations; the core is the free lens terms, then the poses."""
+    lenses = len(free)
+    normal = Normal.empty(lenses + now.poses.size, len(now.board_mm) if now.shape_released else 0)
     for place, (view, pose, residuals) in enumerate(zip(views, now.poses, now.residuals_px, strict=True)):
         weight = 1.0 / (1.0 + np.nansum(residuals**2, axis=1) / (_CAUCHY * scale_px) ** 2)
-        root = np.repeat(np.where(view.used, np.sqrt(weight) / scale_px, 0.0), 2)
-        weighted = _view_jacobian(now, pose, free) * root[:, None]
-        own = np.concatenate([np.arange(len(free)), len(free) + 6 * place + np.arange(6), shape])
-        normal[np.ix_(own, own)] += weighted.T @ weighted
-        slope[own] += weighted.T @ (np.nan_to_num(residuals).ravel() * root)
-    normal[shape, shape] += 1.0 / SHAPE_SPREAD_MM**2
-    if now.shape_released:
-        slope[shape] -= (now.board_mm - now.nominal_mm).ravel() / SHAPE_SPREAD_MM**2
-    return normal, slope
-
-
-def _view_jacobian(now: Adjustment, pose: np.ndarray, free: list[int]) -> np.ndarray:
-    """How one view's pixels (2N) move with the free lens terms, its pose and, where released, the board's points."""
-    part = cv2.projectPoints(now.board_mm, pose[:3], pose[3:], lens_matrix(now.lens), now.lens[4:])[1]
-    parts = [part[:, 6:15][:, free], part[:, :6]]
-    if now.shape_released:
+        root = np.where(view.used, np.sqrt(weight) / scale_px, 0.0)[:, None, None]
+        part = cv2.projectPoints(now.board_mm, pose[:3], pose[3:], lens_matrix(now.lens), now.lens[4:])[1]
+        part = part.reshape(len(residuals), 2, -1)
+        with_core = np.concatenate([part[:, :, 6:15][:, :, free], part[:, :, :6]], axis=2)
         # Moving one point of the board is moving the board's place, for that point, by the step as the board is turned.
-        count = len(now.board_mm)
-        with_point = (part[:, 3:6] @ cv2.Rodrigues(pose[:3])[0]).reshape(count, 2, 3)
-        with_shape = np.zeros((count, 2, count, 3))
-        with_shape[np.arange(count), :, np.arange(count)] = with_point
-        parts.append(with_shape.reshape(2 * count, 3 * count))
-    return np.hstack(parts)
-
-
-def _moved(views: Sequence[View], now: Adjustment, step: np.ndarray, free: list[int]) -> Adjustment:
-    lens = now.lens.copy()
-    lens[free] += step[: len(free)]
-    poses = now.poses + step[len(free) : len(free) + now.poses.size].reshape(-1, 6)
-    board_mm = now.board_mm
+        with_point = part[:, :, 3:6] @ cv2.Rodrigues(pose[:3])[0]
+        own = np.concatenate([np.arange(lenses), lenses + 6 * place + np.arange(6)])
+        normal.add(own, with_core * root, with_point * root, np.nan_to_num(residuals) * root[:, :, 0])
     if now.shape_released:
-        board_mm = board_mm + step[len(free) + poses.size :].reshape(-1, 3)
+        normal.hold_points(now.board_mm - now.nominal_mm, SHAPE_SPREAD_MM)
+    return normal
+
+
+def _moved(
+    views: Sequence[View], now: Adjustment, step: tuple[np.ndarray, np.ndarray], free: list[int]
+) -> Adjustment:
+    core, points = step
+    lens = now.lens.copy()
+    lens[free] += core[: len(free)]
+    poses = now.poses + core[len(free) :].reshape(-1, 6)
+    board_mm = now.board_mm + points if now.shape_released else now.board_mm
     moved = replace(now, lens=lens, poses=poses, board_mm=board_mm)
     return replace(moved, residuals_px=_residuals(views, moved))

@@ -81,7 +81,11 @@ def calibrate(
     ``-lenses``, ``-zooms``), ``calibration-failed``, ``head-on``, ``not-covered``, ``poor-fit``, ``halves-differ``.
     Raises :class:`fitcheck.refusal.WrongCall` for a missing file.
     """
-    photos = look_at(paths, board, progress)
+    return calibrate_photos(look_at(paths, board, progress), board)
+
+
+def calibrate_photos(photos: tuple[BoardPhoto, ...], board: Board) -> Calibration:
+    """As :func:`calibrate`, from photographs already looked at."""
     try:
         identity = check_alike(photos)
         check_enough(photos, board)

@@ -53,7 +53,8 @@ class _CameraFile(BaseModel):
         if rows is None:
             return None
         values = np.array(rows)
-        scale = np.sqrt(np.abs(np.diag(values))) + 1e-300
+        spread = np.sqrt(np.abs(np.diag(values)))
+        scale = np.where(spread > 0, spread, 1.0)  # a term that was held has no spread
         scaled = values / np.outer(scale, scale)
         if not np.allclose(scaled, scaled.T, atol=1e-6) or np.linalg.eigvalsh((scaled + scaled.T) / 2).min() < -1e-6:
             raise ValueError("it must be symmetric, with no negative variance")

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from fitcheck.calibration.glance import look, unseen
+from fitcheck.calibration.glance import blurred, look, runs_out, unseen
 from fitcheck.calibration.grid import at_full_size, is_a_grid, ordered, shrunk, spacing_px
 from fitcheck.calibration.target import Board
 
@@ -23,6 +23,10 @@ SECOND_WINDOW = 0.2
 #: A light smoothing before the fine placing halves its error under noise.
 SMOOTH_PX = 1.0
 LEAST_WINDOW_PX, LEAST_WINDOW = 4, 0.6
+#: A view of which fewer corners than this share can be placed lies half outside the picture.
+FEWEST_USED = 0.6
+#: An edge wider than this share of a square leaves its corners no place of their own.
+MOST_RISE = 0.4
 _EXHAUSTIVE = cv2.CALIB_CB_EXHAUSTIVE | cv2.CALIB_CB_ACCURACY
 _CLASSIC = cv2.CALIB_CB_ADAPTIVE_THRESH | cv2.CALIB_CB_FAST_CHECK
 
@@ -57,17 +61,22 @@ def find_corners(gray: np.ndarray, board: Board) -> Corners:
         if found is None:
             second_px = found = sector_corners(gray, board.size, exhaustive=True)
         if found is None:
-            raise glance.refused(board) if glance is not None else unseen(gray)
+            raise unseen(gray, board, glance)
     if not is_a_grid(found, board):
-        raise unseen(gray)
+        raise unseen(gray, board, None)
     found = ordered(found, board, gray)
     points_px, used = place(gray, found, board.size)
+    if np.mean(used) < FEWEST_USED:
+        raise runs_out()
     if second_px is not None:
         second_px = ordered(second_px, board, gray)
     else:
         second_px = place(gray, found, board.size, window=SECOND_WINDOW, smooth_px=0.0)[0]
     sharpness = cv2.estimateChessboardSharpness(gray, board.size, points_px.astype(np.float32).reshape(-1, 1, 2))
-    return Corners(points_px, second_px, used, float(sharpness[0][0]))
+    rise_px = float(sharpness[0][0])
+    if rise_px > MOST_RISE * float(np.median(spacing_px(points_px, board.size))):
+        raise blurred(rise_px)
+    return Corners(points_px, second_px, used, rise_px)
 
 
 def sector_corners(gray: np.ndarray, size: tuple[int, int], *, exhaustive: bool = False) -> np.ndarray | None:

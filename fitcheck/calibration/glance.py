@@ -41,8 +41,7 @@ class Glance:
         """The refusal that tells what was seen."""
         columns, rows = self.count
         if (columns < board.columns or rows < board.rows) and self._runs_out():
-            text = "the board runs out of the picture. Keep all of it in sight, with some of its white rim."
-            return Refused("board-cut", text)
+            return runs_out()
         text = f"{columns} x {rows} inner corners were seen and {board.columns} x {board.rows} were asked for."
         what = "Count the inner corners, where four squares meet; look for glare or a thing in the way."
         return Refused("board-count", f"{text} {what}")
@@ -67,10 +66,22 @@ def look(gray: np.ndarray) -> Glance | None:
     return None
 
 
-def unseen(gray: np.ndarray) -> Refused:
-    """The refusal where nothing like a board stands out."""
+def runs_out() -> Refused:
+    """The refusal where part of the board lies outside the picture."""
+    text = "the board runs out of the picture. Keep all of it in sight, with some of its white rim."
+    return Refused("board-cut", text)
+
+
+def blurred(rise_px: float) -> Refused:
+    """The refusal where edges rise, from 10 % to 90 %, over ``rise_px``."""
+    return Refused("board-blurred", f"it is blurred over {rise_px:.0f} pixels. Hold still and focus on the board.")
+
+
+def unseen(gray: np.ndarray, board: Board, glance: Glance | None) -> Refused:
+    """The refusal where the finders did not find ``board``: blur explains it first, then what a quick look saw."""
     blur = blur_px(gray)
     if blur is not None and blur > BLIND_BLUR_PX:
-        text = f"it is blurred by about {2 * blur:.0f} pixels. Hold still and focus on the board."
-        return Refused("board-blurred", text)
+        return blurred(2.563 * blur)
+    if glance is not None:
+        return glance.refused(board)
     return Refused("board-none", "no board of squares stands out in it. Show the whole board, flat and evenly lit.")

@@ -14,6 +14,7 @@ import cv2
 import numpy as np
 
 from fitcheck.calibration.corners import Corners, find_corners
+from fitcheck.calibration.glance import blurred
 from fitcheck.calibration.match import identity_difference
 from fitcheck.calibration.target import Board
 from fitcheck.identity import UNKNOWN_CAMERA, CameraIdentity
@@ -147,7 +148,7 @@ def _without_blurred(photos: Sequence[BoardPhoto]) -> list[BoardPhoto]:
     kept = []
     for photo in photos:
         if photo.corners is not None and photo.corners.rise_px > limit_px:
-            text = f"the board is blurred over {photo.corners.rise_px:.0f} pixels. Hold still and focus on the board."
-            photo = photo.left_out("board-blurred", text)
+            reason = blurred(photo.corners.rise_px).reason
+            photo = photo.left_out(reason.code, reason.text)
         kept.append(photo)
     return kept

@@ -92,6 +92,13 @@ def test_the_file_reads_back(tmp_path: Path) -> None:
     assert [entry.name for entry in path.parent.iterdir()] == ["teal.json"]
 
 
+def test_a_lens_term_that_was_held_has_no_spread_and_reads_back(tmp_path: Path) -> None:
+    """Without k3 its row of the covariance is zero."""
+    held = np.diag([1.0] * 8 + [0.0])
+    back = load_camera(save_camera(replace(camera(), covariance=held), tmp_path / "teal.json"))
+    np.testing.assert_array_equal(back.covariance, held)
+
+
 def test_a_file_with_only_the_contract_entries_loads(tmp_path: Path) -> None:
     value = {"camera_matrix": camera().matrix.tolist(), "distortion": [0.1, 0, 0, 0], "size_px": [640, 480]}
     (tmp_path / "bare.json").write_text(json.dumps(value))
