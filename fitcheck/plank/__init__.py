@@ -1,0 +1,1 @@
+"""Many photographs of one plank, chained by station cards into one measurement."""

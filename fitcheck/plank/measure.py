@@ -1,0 +1,169 @@
+"""The whole plank from many photographs with station cards: one measurement, in the plank's own frame."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from fitcheck.calibration.camera import Camera, load_camera
+from fitcheck.measure import warnings_of
+from fitcheck.measurement import Measurement
+from fitcheck.photo import Photo
+from fitcheck.plank.band import Band
+from fitcheck.plank.cards import View, read_views
+from fitcheck.plank.combine import combine
+from fitcheck.plank.looks import Looked
+from fitcheck.plank.runs import Run, solve_runs
+from fitcheck.refusal import Reason, WrongCall
+from fitcheck.settings import Settings
+
+#: Told the share of the work done, 0 to 1: each photograph counts once for its cards and once for its lap.
+Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True, eq=False)
+class Plank:
+    """The measurement of a plank, and the straightened strips of its photographs for the whole-plank picture."""
+
+    measurement: Measurement
+    bands: tuple[Band, ...] = ()
+
+
+def measure_plank(
+    photos: Sequence[str | Path | Photo],
+    camera: Camera | str | Path,
+    settings: Settings,
+    *,
+    stations: Mapping[int, float] | None = None,
+    progress: Progress | None = None,
+) -> Measurement:
+    """Measure a plank from photographs with station cards, given as paths or loaded, in any order.
+
+    ``stations`` are known places in mm by card number (:func:`fitcheck.plank.stations_file.read_stations`), weighed in
+    and checked; ``progress`` is called with the share of the work done. The answer has one sample each 5 mm of plank;
+    its ``photos`` tell of each photograph, in the order given, whether it was used or why not. It is false, with the
+    reasons, where no photograph could be used.
+
+    Raises :class:`WrongCall` for a missing photograph, an unusable camera file, or settings with ``line_at_px`` or
+    ``edge_at_px``, which point into one photograph.
+    """
+    return look_along_plank(photos, camera, settings, stations=stations, progress=progress).measurement
+
+
+def look_along_plank(
+    photos: Sequence[str | Path | Photo],
+    camera: Camera | str | Path,
+    settings: Settings,
+    *,
+    stations: Mapping[int, float] | None = None,
+    progress: Progress | None = None,
+) -> Plank:
+    """As :func:`measure_plank`, with the strips for :func:`fitcheck.report.plank_picture.plank_picture`."""
+    if settings.line_at_px or settings.edge_at_px:
+        raise WrongCall("--line-at and --edge-at point into one photograph: measure that one by itself with them")
+    camera = camera if isinstance(camera, Camera) else load_camera(camera)
+    done = _Counter(2 * len(photos), progress)
+    views, runs = solve_runs(read_views(photos, camera, done.one), settings, stations or {}, done.one)
+    strands = [strand for run in runs for strand in run.strands]
+    if not any(np.isfinite(strand.past_mm).any() for strand in strands):
+        return Plank(_refused(views, runs, settings, camera))
+    combined = combine(strands, settings)
+    reference, stations_json = (
+        _reference_json(runs),
+        [one for run in runs if run.places for one in run.places.as_json()],
+    )
+    measurement = Measurement(
+        "measured",
+        {**settings.as_json(), "keel": _keel(runs, settings)},
+        warnings=(*_warnings(views, runs), *combined.warnings, *warnings_of(settings)),
+        camera=camera.as_json(),
+        photos=_photos_json(views, runs),
+        reference=reference,
+        samples=combined.samples,
+        stations=tuple(sorted(stations_json, key=lambda one: int(one["number"]))),
+        budget_mm=combined.budget_mm,
+    )
+    return Plank(measurement, tuple(band for run in runs for band in run.bands))
+
+
+class _Counter:
+    """Tells the share of the work done."""
+
+    def __init__(self, whole: int, progress: Progress | None) -> None:
+        self.whole, self.count, self.progress = max(whole, 1), 0, progress
+
+    def one(self) -> None:
+        self.count += 1
+        if self.progress is not None:
+            self.progress(min(1.0, self.count / self.whole))
+
+
+def _refused(views: Sequence[View], runs: Sequence[Run], settings: Settings, camera: Camera) -> Measurement:
+    """The answer where nothing could be measured, with every photograph's reason once."""
+    photos = _photos_json(views, runs)
+    reasons = {one["code"]: Reason(one["code"], one["text"]) for photo in photos for one in photo["reasons"]}
+    return Measurement(
+        "refused",
+        settings.as_json(),
+        reasons=tuple(reasons.values()),
+        warnings=_warnings(views, runs),
+        camera=camera.as_json(),
+        photos=photos,
+    )
+
+
+def _keel(runs: Sequence[Run], settings: Settings) -> str:
+    keels = [one.look.keel for run in runs for one in run.looked if one.look is not None]
+    return max(sorted(set(keels)), key=keels.count, default=settings.keel)
+
+
+def _photos_json(views: Sequence[View], runs: Sequence[Run]) -> tuple[dict[str, Any], ...]:
+    looked = {one.view.name: one for run in runs for one in run.looked}
+    return tuple(_photo_json(view, looked.get(view.name)) for view in views)
+
+
+def _photo_json(view: View, looked: Looked | None) -> dict[str, Any]:
+    """What is told of one photograph: what it is, whether it was used, its cards, and why not."""
+    reason = view.reason or (looked.reason if looked is not None else None)
+    look = None if looked is None else looked.look
+    facts = {} if view.photo is None else view.photo.as_json()
+    return {
+        **facts,
+        "name": view.name,
+        "state": "measured" if reason is None else "refused",
+        "reasons": [] if reason is None else [reason.as_json()],
+        "keel": None if look is None else look.keel,
+        "tilt_deg": None if look is None else round(look.pose.tilt_deg, 2),
+        "residual_px": None if look is None else round(look.pose.residual_px, 3),
+        "cards": list(view.numbers),
+        "corners_px": [[[round(float(u), 2), round(float(v), 2)] for u, v in card.outline_px] for card in view.cards],
+    }
+
+
+def _reference_json(runs: Sequence[Run]) -> dict[str, Any]:
+    poses = [pose for run in runs for pose in run.joint.poses]
+    first = runs[0].joint
+    bends, twists = first.shape.bend[1:-1], np.degrees(first.shape.twist[1:-1]) * 1000.0
+    return {
+        "kind": "station",
+        "count": sum(len(run.joint.numbers) for run in runs),
+        "tilt_deg": round(float(np.median([pose.tilt_deg for pose in poses])), 2),
+        "residual_px": round(float(np.sqrt(np.mean([pose.residual_px**2 for pose in poses]))), 3),
+        "bend_per_m": round(float(np.median(bends)) * 1000.0, 4),
+        "twist_deg_per_m": round(float(np.median(twists)), 2),
+    }
+
+
+def _warnings(views: Sequence[View], runs: Sequence[Run]) -> tuple[Reason, ...]:
+    """Every warning once; those on one photograph name it."""
+    warnings = [
+        one if view.name in one.text else Reason(one.code, f"{view.name}: {one.text}")
+        for view in views
+        for one in view.warnings
+    ]
+    warnings += [one for run in runs if run.places for one in run.places.warnings]
+    return tuple(dict.fromkeys(warnings))

@@ -1,0 +1,100 @@
+"""Where the station cards lie along the plank, as a tape would read it, and how that agrees with a tape's reading."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from fitcheck.measure import COVERAGE
+from fitcheck.plank.curve import LapCurve
+from fitcheck.plank.joint import Joint
+from fitcheck.plank.strand import Tape
+from fitcheck.refusal import Reason
+
+#: A place told in the stations file was read off a tape to about this; standard uncertainty.
+U_TAPE_MM = 1.0
+#: Beyond this many standard uncertainties tape and photographs do not speak of the same place.
+MOST_APART = 3.0
+
+
+@dataclass(frozen=True)
+class Places:
+    """Cards by number with their places in the plank frame (K,) and its doubt; ``tape`` carries others along."""
+
+    numbers: tuple[int, ...]
+    plank_mm: np.ndarray
+    u_mm: np.ndarray
+    tape: Tape
+    warnings: tuple[Reason, ...]
+
+    def as_json(self) -> list[dict[str, Any]]:
+        """The stations as the JSON contract writes them."""
+        return [
+            {"number": number, "plank_mm": round(float(place), 2), "u95_mm": round(float(COVERAGE * u), 2)}
+            for number, place, u in zip(self.numbers, self.plank_mm, self.u_mm, strict=True)
+        ]
+
+
+def place_cards(joint: Joint, curve: LapCurve, known_mm: Mapping[int, float]) -> Places:
+    """The cards' places along the lap from card 0, or from the lowest card, and the known places weighed in.
+
+    A card's place is where a square dropped from its centre meets the lap. A known place that the photographs
+    contradict is left out, with a warning.
+    """
+    along = np.array([curve.place(np.array([curve.foot(s, w)]))[0] for s, w, _ in joint.cards])
+    seen = along - along[0]
+    known = from_card_0(known_mm)
+    start, warnings = _start(joint.numbers, seen, known)
+    plank, covariance, told = weigh_in(joint.numbers, start + seen, joint.place_covariance(), known)
+    return Places(
+        joint.numbers, plank, np.sqrt(np.maximum(np.diag(covariance), 0.0)), Tape(along, plank), (*warnings, *told)
+    )
+
+
+def from_card_0(known_mm: Mapping[int, float]) -> dict[int, float]:
+    """Known places counted from card 0, where its place is among them."""
+    return {number: place - known_mm.get(0, 0.0) for number, place in known_mm.items()}
+
+
+def _start(numbers: tuple[int, ...], seen: np.ndarray, known: Mapping[int, float]) -> tuple[float, list[Reason]]:
+    """The place of the lowest card."""
+    if numbers[0] == 0:
+        return 0.0, []
+    for number, place in zip(numbers, seen, strict=True):
+        if number in known:
+            return known[number] - float(place), []
+    text = (
+        f"Station card 0 is in no photograph and no place is told with --stations; places count from card {numbers[0]}."
+    )
+    return 0.0, [Reason("no-card-0", text)]
+
+
+def weigh_in(
+    numbers: tuple[int, ...], plank: np.ndarray, covariance: np.ndarray, known: Mapping[int, float]
+) -> tuple[np.ndarray, np.ndarray, list[Reason]]:
+    """Places (K,), their covariance and warnings, after the known places have had their say by their weight."""
+    warnings, rows = [], []
+    for row, number in enumerate(numbers):
+        if number not in known or number == 0:
+            continue
+        apart, u = known[number] - plank[row], float(np.hypot(np.sqrt(covariance[row, row]), U_TAPE_MM))
+        if abs(apart) > MOST_APART * u:
+            warnings.append(
+                Reason(
+                    "station-differs",
+                    f"Station {number} is told to lie at {known[number]:.0f} mm, but the photographs put it at "
+                    f"{plank[row]:.0f} mm ± {COVERAGE * u:.0f} mm. The photographs' place is used: check the card's "
+                    "number and the tape.",
+                )
+            )
+        else:
+            rows.append(row)
+    if not rows:
+        return plank, covariance, warnings
+    apart = np.array([known[numbers[row]] for row in rows]) - plank[rows]
+    within = covariance[np.ix_(rows, rows)] + U_TAPE_MM**2 * np.eye(len(rows))
+    gain = covariance[:, rows] @ np.linalg.inv(within)
+    return plank + gain @ apart, covariance - gain @ covariance[rows], warnings

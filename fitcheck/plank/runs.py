@@ -1,0 +1,166 @@
+"""Photographs that hang together by their cards, solved as one run of plank; usually there is just one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.measure import LEAST_CHANCE, refuse_if_nothing
+from fitcheck.plank.band import Band, band_of
+from fitcheck.plank.cards import View
+from fitcheck.plank.curve import LapCurve, fit_curve
+from fitcheck.plank.joint import Joint, solve
+from fitcheck.plank.layout import groups, lay_out, strangers
+from fitcheck.plank.looks import Looked, look_at_all
+from fitcheck.plank.places import Places, place_cards
+from fitcheck.plank.strand import PlaceOf, Strand, line_on_plank, strand_of
+from fitcheck.refusal import Reason, Refused
+from fitcheck.settings import Settings
+
+#: A view whose cards miss the joint solution by more than this many times what their points promise is none of it.
+MOST_MISFIT = 9.0
+#: Fewer windows with a sure line than this do not tell how the lap runs.
+FEWEST_WINDOWS = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """Views that hang together, solved: their looks, where the cards lie, and their values.
+
+    ``places`` is None, and ``strands`` and ``bands`` are empty, where no view shows the line.
+    """
+
+    joint: Joint
+    looked: tuple[Looked, ...]
+    places: Places | None = None
+    strands: tuple[Strand, ...] = ()
+    bands: tuple[Band, ...] = ()
+
+
+def solve_runs(
+    views: Sequence[View], settings: Settings, known_mm: Mapping[int, float], done: Callable[[], None]
+) -> tuple[list[View], list[Run]]:
+    """The views, those that cannot be used with the reason, and the runs, the largest first.
+
+    A further run that shares no card with the first is placed by ``known_mm``, known places of its cards, or left out.
+    """
+    views = _without_strangers(views)
+    runs: list[Run] = []
+    for at in _grouped(views):
+        placed = any(number in known_mm for index in at for number in views[index].numbers)
+        if runs and not (placed and _is_placed(runs[0], known_mm)):
+            for index in at:
+                views[index] = views[index].refused(_apart(views[index], runs[0].joint.numbers))
+            continue
+        joint, left_out = _joint([views[index] for index in at])
+        for k in left_out:
+            views[at[k]] = views[at[k]].refused(_stranger(views[at[k]]))
+        runs.append(
+            _run([views[index] for k, index in enumerate(at) if k not in left_out], joint, settings, known_mm, done)
+        )
+    return views, runs
+
+
+def _grouped(views: Sequence[View]) -> list[list[int]]:
+    """Indices of the usable views in groups that share cards, the largest first, of equals that of the lowest card."""
+    usable = [index for index, view in enumerate(views) if view.reason is None]
+    found = [[usable[k] for k in group] for group in groups([views[index] for index in usable])]
+    return sorted(found, key=lambda group: (-len(group), min(min(views[index].numbers) for index in group)))
+
+
+def _is_placed(run: Run, known_mm: Mapping[int, float]) -> bool:
+    return 0 in run.joint.numbers or any(number in known_mm for number in run.joint.numbers)
+
+
+def _without_strangers(views: Sequence[View]) -> list[View]:
+    views = list(views)
+    for at in _grouped(views):
+        for k in strangers([views[index] for index in at]):
+            views[at[k]] = views[at[k]].refused(_stranger(views[at[k]]))
+    return views
+
+
+def _joint(views: Sequence[View]) -> tuple[Joint, set[int]]:
+    """The joint solution, and the indices of views that do not fit it, left out while the rest hangs together."""
+    left_out: set[int] = set()
+    while True:
+        kept = [k for k in range(len(views)) if k not in left_out]
+        joint = solve([views[k] for k in kept], lay_out([views[k] for k in kept]))
+        worst = kept[int(np.argmax(joint.misfit))]
+        rest = [views[k] for k in kept if k != worst]
+        if joint.misfit.max() <= MOST_MISFIT or len(kept) < 3 or len(groups(rest)) > 1:
+            return joint, left_out
+        left_out.add(worst)
+
+
+def _run(
+    views: Sequence[View], joint: Joint, settings: Settings, known_mm: Mapping[int, float], done: Callable[[], None]
+) -> Run:
+    looked = look_at_all(views, joint.poses, settings, done)
+    drop_mm = settings.witness_mm or 0.0
+    curve = _lap_curve(looked, drop_mm)
+    if curve is None:
+        return Run(joint, tuple(_why_not(one, settings) for one in looked))
+    places = place_cards(joint, curve, known_mm)
+    place_of = PlaceOf(curve, places.tape, drop_mm)
+    at_mm = dict(zip(places.numbers, places.plank_mm, strict=True))
+    strands, bands = [], []
+    for row, one in enumerate(looked):
+        if one.look is None:
+            continue
+        cards_mm = np.array([at_mm[number] for number in one.view.numbers])
+        strand = strand_of(one.view.name, one.look, settings, place_of, cards_mm)
+        try:
+            refuse_if_nothing(strand.samples, one.look, settings)
+        except Refused as refused:
+            looked[row] = Looked(one.view, one.look, refused.reason)
+            strand = strand.without(np.isfinite(strand.past_mm))
+        strands.append(strand)
+        bands.append(band_of(one.view.name, one.look, place_of, curve))
+    return Run(joint, tuple(looked), places, tuple(strands), tuple(bands))
+
+
+def _lap_curve(looked: Sequence[Looked], drop_mm: float) -> LapCurve | None:
+    """The lap line through all views where it is surely seen."""
+    points = []
+    for one in looked:
+        if one.look is not None:
+            sure = (one.look.line.chance >= LEAST_CHANCE) & ~one.look.covered & ~one.look.line.at_edge
+            points.append(line_on_plank(one.look, one.look.aligned.along_mm[sure], drop_mm))
+    every = np.concatenate(points) if points else np.empty((0, 2))
+    return fit_curve(every[:, 0], every[:, 1]) if len(every) >= FEWEST_WINDOWS else None
+
+
+def _why_not(one: Looked, settings: Settings) -> Looked:
+    """A look without a line, with the reason."""
+    if one.look is None:
+        return one
+    try:
+        refuse_if_nothing((), one.look, settings)
+    except Refused as refused:
+        return Looked(one.view, one.look, refused.reason)
+    return one
+
+
+def _stranger(view: View) -> Reason:
+    return Reason(
+        "cards-elsewhere",
+        f"{view.name} shows station cards {_listed(view.numbers)} in other places than the other photographs do: they "
+        "were moved, a number was used twice, or they lie on another plank. Photograph it again with the cards as they "
+        "lie now.",
+    )
+
+
+def _apart(view: View, numbers: Sequence[int]) -> Reason:
+    return Reason(
+        "photo-apart",
+        f"{view.name} shows station cards {_listed(view.numbers)} and shares none with the photographs of "
+        f"{_listed(numbers)}. Photograph the stretch between, two cards in each, or tell the cards' places with "
+        "--stations.",
+    )
+
+
+def _listed(numbers: Sequence[int]) -> str:
+    return ", ".join(map(str, sorted(numbers)))
