@@ -119,8 +119,7 @@ def _places(values: Values) -> np.ndarray:
 
 
 def _in_sight(look: Look, values: Values) -> np.ndarray:
-    """Places each 5 mm of lap from the first window in the picture to the last; what lies beyond is not of this
-    photograph."""
+    """Places each 5 mm from the first window in the picture to the last; the rest is not of this photograph."""
     places = _places(values)
     seen = look.aligned.along_mm[look.aligned.seen > 0.5]
     return places[(places >= seen.min()) & (places <= seen.max())] if len(seen) else places
@@ -212,7 +211,8 @@ def refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Setting
     raise Refused(
         "no-line",
         "No lap line is in sight below the edge: the edge has run past it, or it is not drawn, "
-        "or too faint for this grain. Strike it darker, or a witness line below it and give its distance with --witness.",
+        "or too faint for this grain. "
+        "Strike it darker, or a witness line below it and give its distance with --witness.",
     )
 
 

@@ -27,9 +27,10 @@ def local_chance(lead: float, flicker: Speckle, margin: np.ndarray) -> np.ndarra
     best path that passes elsewhere at each block.
 
     >>> pencil, grain = Speckle(2.0, np.full(3, 2.0)), Speckle(1.05, np.full(3, 1.0))
-    >>> bool(local_chance(1.2, pencil, np.full(3, 20.0)).min() > 0.99), bool(local_chance(0.4, grain, np.full(3,
-    9.0)).max() < 0.5)
-    (True, True)
+    >>> bool(local_chance(1.2, pencil, np.full(3, 20.0)).min() > 0.99)
+    True
+    >>> bool(local_chance(0.4, grain, np.full(3, 9.0)).max() < 0.5)
+    True
     """
     from scipy.special import expit
 

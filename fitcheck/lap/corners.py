@@ -28,6 +28,7 @@ BLUR_PX = (0.7, 1.6, 1.6)
 GAMMA = 2.2
 #: What a rounded corner, a crumb of glue or a stray reflection shifts.
 LEAST_U_MM = 0.06
+LEAST_SLOPE_MM = 1.0
 
 
 @dataclass(frozen=True)
@@ -89,16 +90,18 @@ def _wood_noise(across: np.ndarray, profile: np.ndarray) -> np.ndarray:
 def _misfits(y: np.ndarray, level: np.ndarray, widths: np.ndarray, outers: np.ndarray, blur_mm: float) -> np.ndarray:
     """Sum of squares (W, O) left by the best levels for every pair of transitions."""
     result = np.empty((len(widths), len(outers)))
+    # An edge face under a millimetre wide shows no slope of its own.
+    wide = widths > LEAST_SLOPE_MM
     for column, outer in enumerate(outers):
-        at_outer = np.column_stack([np.ones_like(y), y, _step(y - outer, float(np.hypot(blur_mm, 0.12)))])
-        bend = _ramp(y - outer, blur_mm)
-        for row, width in enumerate(widths):
-            beyond = y - outer - width
-            shapes = [at_outer, _step(beyond, blur_mm)[:, None], _ramp(beyond, blur_mm)[:, None]]
-            if width > 1.0:
-                shapes.append(bend[:, None])
-            basis = np.linalg.qr(np.hstack(shapes))[0]
-            result[row, column] = level @ level - ((basis.T @ level) ** 2).sum()
+        at_outer = [np.ones_like(y), y, _step(y - outer, float(np.hypot(blur_mm, 0.12)))]
+        for some, shapes in ((~wide, at_outer), (wide, [*at_outer, _ramp(y - outer, blur_mm)])):
+            beyond = y - outer - widths[some, None]
+            fixed = np.broadcast_to(np.stack(shapes, axis=-1), (*beyond.shape, len(shapes)))
+            basis = np.concatenate(
+                [fixed, _step(beyond, blur_mm)[..., None], _ramp(beyond, blur_mm)[..., None]], axis=-1
+            )
+            explained = np.einsum("wyk,y->wk", np.linalg.qr(basis)[0], level)
+            result[some, column] = level @ level - (explained**2).sum(axis=1)
     return result
 
 

@@ -88,19 +88,30 @@ def _node_pixels(pose: FacePose, along_mm: np.ndarray, base_y_mm: np.ndarray, do
     points = np.zeros((len(rows), len(columns), 3))
     points[..., 0] = x
     points[..., 1] = base - down[:, None]
-    return pose.px_from_face(points.reshape(-1, 3)).reshape(len(rows), len(columns), 2).astype(np.float32)
+    return pose.px_from_face(points.reshape(-1, 3)).reshape(len(rows), len(columns), 2)
 
 
 def _between_nodes(nodes: np.ndarray, rows: int, columns: int) -> np.ndarray:
-    at_column, at_row = np.meshgrid(
-        np.arange(columns, dtype=np.float32) / NODE_COLUMNS, np.arange(rows, dtype=np.float32) / NODE_ROWS
-    )
-    # OpenCV's remap keeps only five bits of a fraction, too coarse for a map of a map, so interpolate by hand.
-    column, row = at_column.astype(int), at_row.astype(int)
-    right, low = (at_column - column)[..., None], (at_row - row)[..., None]
-    top = nodes[row, column] * (1 - right) + nodes[row, column + 1] * right
-    bottom = nodes[row + 1, column] * (1 - right) + nodes[row + 1, column + 1] * right
-    return np.ascontiguousarray(top * (1 - low) + bottom * low, dtype=np.float32)
+    """Pixels (rows, columns, 2) float32 of every cell, linear between the nodes."""
+    # By matrices, not by OpenCV's remap, which keeps only five bits of a fraction: too coarse for a map of a map.
+    across = _linear_weights(columns, nodes.shape[1], NODE_COLUMNS)
+    down = _linear_weights(rows, nodes.shape[0], NODE_ROWS)
+    # The places are taken from the middle, so that single precision leaves a ten-thousandth of a pixel.
+    middle = nodes.reshape(-1, 2).mean(axis=0)
+    place = np.empty((rows, columns, 2), np.float32)
+    for axis in range(2):
+        place[..., axis] = down @ ((nodes[..., axis] - middle[axis]).astype(np.float32) @ across.T) + middle[axis]
+    return place
+
+
+def _linear_weights(cells: int, nodes: int, spacing: int) -> np.ndarray:
+    """Weights (cells, nodes) that interpolate linearly between nodes ``spacing`` cells apart."""
+    at = np.arange(cells) / spacing
+    low = at.astype(int)
+    weights = np.zeros((cells, nodes), np.float32)
+    weights[np.arange(cells), low] = 1.0 - (at - low)
+    weights[np.arange(cells), low + 1] = at - low
+    return weights
 
 
 def _inside(

@@ -59,7 +59,8 @@ def all_cards(pixels: np.ndarray, camera: Camera, kind: CardKind) -> list[tuple[
     raise Refused(
         "no-reference",
         f"No card ({kind.name}, {kind.width_mm:g} x {kind.height_mm:g} mm) is in sight. "
-        "Lay one flat on the strake below the lap, wholly in the picture and on wood of another shade, and photograph again.",
+        "Lay one flat on the strake below the lap, wholly in the picture and on wood of another shade, "
+        "and photograph again.",
     )
 
 

@@ -182,7 +182,8 @@ def _refine(
     found = least_squares(misfit, np.zeros(9), x_scale=scale, method="lm")
     fit_px = found.fun[:-3].reshape(-1, 2) * sighting.u_px[:, None]
     excess = float((found.fun[:-3] ** 2).sum()) / max(1, 2 * len(seen) - 6)
-    covariance = np.linalg.inv(found.jac.T @ found.jac) * max(1.0, excess)
+    slopes = np.asarray(found.jac)
+    covariance = np.linalg.inv(slopes.T @ slopes) * max(1.0, excess)
     covariance = (covariance + covariance.T) / 2.0
     shift = shift + found.x[3:6]
     covariance[3:6, 3:6] += sighting.u_scale**2 * np.outer(shift, shift)

@@ -20,7 +20,7 @@ class Marked:
     """The places one photograph shows, in order along the lap.
 
     ``edge_px`` and ``line_px`` are (N, 2) with NaN where they are not known, ``outlines_px`` the references' outlines,
-    ``toward_sheer`` +1 or -1: the sense of v that leads up the plank.
+    ``toward_sheer`` +1 or -1: the sense of v that leads up the plank, ``line_words`` what the line is.
     """
 
     samples: tuple[Sample, ...]
@@ -30,6 +30,7 @@ class Marked:
     runs: tuple[Stretch, ...]
     toward_sheer: int
     cuts: tuple[Mapping[str, Any], ...]
+    line_words: str = "lap line"
 
     @property
     def places_mm(self) -> np.ndarray:
@@ -54,6 +55,7 @@ def marked(measurement: Measurement, photo_index: int = 0) -> Marked:
         runs=tuple(stretches(samples, labels)),
         toward_sheer=1 if measurement.settings.get("keel") == "up" else -1,
         cuts=cuts,
+        line_words="witness line" if measurement.settings.get("witness_mm") else "lap line",
     )
 
 

@@ -140,7 +140,7 @@ def _legend(mark: Marked, width: int, unit: float) -> np.ndarray:
     high = round(size * 1.9)
     swatch = size * 3
     labels = list(dict.fromkeys(run.label for run in mark.runs))
-    entries = [("edge", "plank's edge"), ("line", "lap line"), *((label, LOOKS[label].words) for label in labels)]
+    entries = [("edge", "plank's edge"), ("line", mark.line_words), *((label, LOOKS[label].words) for label in labels)]
     if mark.outlines_px:
         entries.insert(2, ("reference", "reference"))
     places, left, row = [], float(size), 0
