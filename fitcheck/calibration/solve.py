@@ -84,30 +84,23 @@ def rms(residuals_px: np.ndarray) -> float:
 
 def _choose(views: tuple[View, ...], board: Board, size_px: tuple[int, int]) -> Solution:
     start = first_solution(views, board.points_mm(), size_px)
-    best = adjust(views, start, with_k3=False, release_shape=False)
-    figure = held_out_px(views, best)
-    tried = {model_name(False, False): figure}
-    for release_shape, gain in ((False, K3_GAIN), (True, SHAPE_GAIN)):
-        if release_shape and not board.told_apart:
-            continue
-        richer = adjust(views, best, with_k3=best.with_k3 or not release_shape, release_shape=release_shape)
-        if _noise_px(richer) > (1.0 - gain) * _noise_px(best):
-            continue  # not even the views it has seen fit better than its more unknowns make them
-        richer_figure = held_out_px(views, richer)
-        tried[model_name(richer.with_k3, release_shape)] = richer_figure
-        if richer_figure < (1.0 - gain) * figure:
+    tried: dict[str, float] = {}
+
+    def best_lens(release_shape: bool) -> tuple[float, Adjustment]:
+        figures = []
+        for with_k3 in (False, True):
+            whole = adjust(views, start, with_k3=with_k3, release_shape=release_shape)
+            figures.append((held_out_px(views, whole), whole))
+            tried[model_name(with_k3, release_shape)] = figures[-1][0]
+        plain, richer = figures
+        return richer if richer[0] < (1.0 - K3_GAIN) * plain[0] else plain
+
+    figure, best = best_lens(release_shape=False)
+    if board.told_apart:
+        richer_figure, richer = best_lens(release_shape=True)
+        if richer_figure < (1.0 - SHAPE_GAIN) * figure:
             figure, best = richer_figure, richer
     return Solution(best, views, figure, tried)
-
-
-def _noise_px(adjustment: Adjustment) -> float:
-    """What the residuals say of the corners' noise, the number of unknowns allowed for."""
-    residuals = np.concatenate(adjustment.residuals_px)
-    told = 2 * int(np.count_nonzero(~np.isnan(residuals[:, 0])))
-    unknowns = 8 + int(adjustment.with_k3) + adjustment.poses.size
-    if adjustment.shape_released:
-        unknowns += adjustment.board_mm.size - 7  # the board's own pose and size are seen in no view
-    return rms(residuals) / float(np.sqrt(max(told - unknowns, 1) / told))
 
 
 def held_out_px(views: Sequence[View], whole: Adjustment) -> float:

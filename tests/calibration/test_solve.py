@@ -63,3 +63,12 @@ def test_corners_of_no_board_are_refused() -> None:
     with pytest.raises(Refused) as refused:
         solve(nowhere, BOARD, (1600, 1200))
     assert refused.value.reason.code == "calibration-failed"
+
+
+def test_k3_and_a_wrong_pitch_together_are_both_found() -> None:
+    """Neither alone makes the held-out views better by much: the other's misfit hides it. All four models are tried."""
+    stretched = BOARD.points_mm() * [0.996, 1.0, 1.0]
+    found = solve(views(lens(k3=0.3), POSES, noise_px=0.02, board_mm=stretched), BOARD, (1600, 1200))
+    assert found.model == "k1 k2 p1 p2 k3, board as found"
+    assert len(found.tried) == 4
+    assert abs(found.adjustment.lens[0] / lens().matrix[0, 0] - 1) < 3e-4
