@@ -13,7 +13,9 @@ import numpy as np
 from fitcheck.plank.shape import Shape, place_on
 from fitcheck.reference.pose import FacePose, PerturbedPose, small_turn
 
-ROUNDS = 4
+ROUNDS = 3
+#: A line of sight that runs almost along the face, or past it, is followed no further than this at a time.
+LEAST_SLANT, MOST_STEP_MM = -0.02, 500.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,7 +62,10 @@ class CurvedPose(FacePose):
         laid = self.plank_from_face(np.column_stack([along_mm, y_mm]))
         centre, axes = self._here()
         camera = centre + axes @ self.camera_face_mm
-        return self._from_plank(_seen_from(self.shape, laid[:, 0], camera)).T
+        there, sides = self.shape.frames(laid[:, 0])
+        from_there = np.einsum("ni,nij->nj", camera - there, sides)
+        from_there[:, 0] += laid[:, 0]
+        return self._from_plank(from_there).T
 
     def departs(self, along_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Nothing: the bends and twists of the shape and their doubts are in the covariance."""
@@ -105,20 +110,14 @@ class PerturbedCurve(PerturbedPose):
         camera = here + axes @ (-rotation.T @ (base.translation_mm + self.change[3:6]))
         rays = rays @ axes.T
         s = np.full(len(seen), base.origin_mm[0])
-        for _ in range(ROUNDS):
-            from_here, toward = _seen_from(shape, s, camera), np.einsum("ni,nij->nj", rays, shape.frames(s)[1])
-            slant = np.minimum(toward[:, 2], -0.02)
-            s = np.clip(from_here[:, 0] - toward[:, 0] * from_here[:, 2] / slant, s - 500.0, s + 500.0)
-        from_here, toward = _seen_from(shape, s, camera), np.einsum("ni,nij->nj", rays, shape.frames(s)[1])
+        for last in (*[False] * ROUNDS, True):
+            centre, axes = shape.frames(s)
+            from_here, toward = np.einsum("ni,nij->nj", camera - centre, axes), np.einsum("ni,nij->nj", rays, axes)
+            from_here[:, 0] += s
+            if not last:
+                reach = from_here[:, 2] / np.minimum(toward[:, 2], LEAST_SLANT)
+                s = s + np.clip(from_here[:, 0] - s - toward[:, 0] * reach, -MOST_STEP_MM, MOST_STEP_MM)
         return base._from_plank(from_here).T, toward @ _about_z(base.turn_rad)
-
-
-def _seen_from(shape: Shape, s_mm: np.ndarray, point: np.ndarray) -> np.ndarray:
-    """A point (3,) of the shape's one frame as s, w, z (N, 3), were the face flat from each place (N,) on."""
-    centre, axes = shape.frames(s_mm)
-    local = np.einsum("ni,nij->nj", point - centre, axes)
-    local[:, 0] += s_mm
-    return np.asarray(local)
 
 
 def _about_z(angle_rad: float) -> np.ndarray:

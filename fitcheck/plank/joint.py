@@ -15,6 +15,8 @@ from fitcheck.plank.shape import Shape
 
 MOST_ROUNDS = 12
 LEAST_DAMPING, MOST_DAMPING = 1e-9, 1e6
+#: A step that betters the sum of squares by less than this moves no unknown by a tenth of its uncertainty.
+LEAST_GAIN = 0.01
 #: A photograph sees no further along the plank than this, so its pose needs the hull's shape no further.
 SHAPE_REACH_MM = 1000.0
 
@@ -67,7 +69,7 @@ def solve(views: Sequence[View], layout: Layout) -> Joint:
                 break
             damping *= 10.0
         damping = max(damping / 10.0, LEAST_DAMPING)
-        if before - after < 1e-4 * before / len(misses) + 1e-9:
+        if before - after < LEAST_GAIN:
             break
     return _joint(views, equations, np.linalg.inv(normal))
 

@@ -56,18 +56,14 @@ class Shape:
         return grid, centre, axes
 
     def _turned(self, s_mm: np.ndarray) -> np.ndarray:
-        """Twist and bend (N, 2) in radians summed from the first knot to each place (N,)."""
-        return np.stack([self._sum(self.twist, s_mm), self._sum(self.bend, s_mm)], axis=-1)
-
-    def _sum(self, rate: np.ndarray, s_mm: np.ndarray) -> np.ndarray:
-        """The integral of a rate that runs straight between the knots, from the first knot to each place (N,)."""
-        knots = self.knots_mm
-        whole = np.concatenate([[0.0], np.cumsum((rate[1:] + rate[:-1]) / 2.0 * np.diff(knots))])
-        inside = np.clip(s_mm, knots[0], knots[-1])
-        left = np.clip(np.searchsorted(knots, inside, side="right") - 1, 0, len(knots) - 2)
-        part = inside - knots[left]
-        slope = (rate[left + 1] - rate[left]) / (knots[left + 1] - knots[left])
-        return np.asarray(whole[left] + rate[left] * part + slope * part**2 / 2.0)
+        """Twist and bend (N, 2) in radians, summed from the first knot to each place (N,) among the knots."""
+        knots, rates = self.knots_mm, np.stack([self.twist, self.bend], axis=-1)
+        apart = np.diff(knots)[:, None]
+        whole = np.vstack([np.zeros(2), np.cumsum((rates[1:] + rates[:-1]) / 2.0 * apart, axis=0)])
+        left = np.clip(np.searchsorted(knots, s_mm, side="right") - 1, 0, len(knots) - 2)
+        part = (s_mm - knots[left])[:, None]
+        slope = np.diff(rates, axis=0) / apart
+        return np.asarray(whole[left] + (rates[left] + slope[left] * part / 2.0) * part)
 
     def frames(self, s_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Centre line (N, 3) and axes (N, 3, 3) at places (N,): columns along, toward the sheer, outward.
