@@ -37,9 +37,7 @@ def print_board(
 
 def calibrate(
     photos: Annotated[list[Path], typer.Argument(help="Photographs of the printed board.", show_default=False)],
-    out: Annotated[
-        Path, typer.Option(help="The camera file to write, as calib/NAME.json.", show_default=False)
-    ],
+    out: Annotated[Path, typer.Option(help="The camera file to write, as calib/NAME.json.", show_default=False)],
     corners: Annotated[str, typer.Option(help="Inner corners, where four squares meet.")] = CORNERS,
     square: Annotated[
         str, typer.Option(help="A square's side as measured; or both ways, the long way first: 25mm,25.1mm.")

@@ -160,9 +160,7 @@ def _normal_equations(views: Sequence[View], now: Adjustment, scale_px: float, f
     return normal
 
 
-def _moved(
-    views: Sequence[View], now: Adjustment, step: tuple[np.ndarray, np.ndarray], free: list[int]
-) -> Adjustment:
+def _moved(views: Sequence[View], now: Adjustment, step: tuple[np.ndarray, np.ndarray], free: list[int]) -> Adjustment:
     core, points = step
     lens = now.lens.copy()
     lens[free] += core[: len(free)]

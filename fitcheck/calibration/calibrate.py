@@ -143,5 +143,3 @@ def _view(photo: BoardPhoto, *, second: bool = False) -> View:
 def _without_odd(photos: tuple[BoardPhoto, ...], odd: Sequence[int]) -> tuple[BoardPhoto, ...]:
     text = "its corners do not agree with the other views: the board was bent, or it or the camera moved."
     return tuple(photo.left_out("board-odd", text) if at in odd else photo for at, photo in enumerate(photos))
-
-
