@@ -26,6 +26,8 @@ LEAST_STRENGTH = 3.0
 LEAST_OFF_MM, MOST_OFF_MM = 12.0, 160.0
 NEAR_MM = 60.0
 RIVAL_SHARE = 0.75
+#: A place pointed at by hand is good to this; passing further off costs more than any path can gain.
+POINTED_MM, FORBIDDEN = 4.0, 1e4
 #: The crease on the far side of the edge: the reference then lies on the plank that stands proud.
 FAR_CREASE = -0.08
 
@@ -72,14 +74,24 @@ def lap_direction(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndar
 
 
 def boundaries(
-    pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], shrink: int, most: int = 6
+    pixels: np.ndarray,
+    pose: FacePose,
+    outlines_px: tuple[np.ndarray, ...],
+    shrink: int,
+    *,
+    through_px: tuple[tuple[float, float], ...] = (),
+    most: int = 6,
 ) -> list[Boundary]:
     """The strongest long boundaries on either side of the reference, strongest first.
 
-    ``pose`` has its x axis along the lap. Boundaries on the reference's own level (through it) are left out.
+    ``pose`` has its x axis along the lap. Where the builder pointed at places ``through_px`` on the edge, the one
+    boundary through them.
     """
     strip = _small_strip(pixels, pose, outlines_px, shrink)
     gain = _step_gain(strip)
+    if through_px:
+        _hold_to(gain, strip, pose.face_from_px(np.array(through_px)))
+        most = 1
     across, along_lap = _variation(strip)
     found = []
     for _ in range(most):
@@ -90,6 +102,13 @@ def boundaries(
         for column, row in enumerate(rows):
             gain[max(0, row - 9) : row + 10, column] = 0.0
     return found
+
+
+def _hold_to(gain: np.ndarray, strip: Strip, places_mm: np.ndarray) -> None:
+    """Let no path pass further than a few millimetres from the places (N, 2) pointed at."""
+    for x, y in places_mm:
+        column = int(np.clip((x - strip.along_mm[0]) / (COLUMN_MM * BLOCK), 0, gain.shape[1] - 1))
+        gain[np.abs(strip.down_mm + y) > POINTED_MM, column] -= FORBIDDEN
 
 
 def _small_strip(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], shrink: int) -> Strip:
@@ -174,6 +193,12 @@ def _grain(strip: Strip, rows: np.ndarray, across: np.ndarray, along: np.ndarray
         sums += pair.sum(axis=1)
         count += pair.shape[1]
     return float(np.log((sums[0] + 1e-9) / (sums[1] + 1e-9))) if count > 2 * len(rows) else 0.0
+
+
+def pointed_lap(found: list[Boundary], pose: FacePose) -> tuple[Boundary, bool, str]:
+    """As :func:`choose_lap`, for the one boundary that the builder pointed at."""
+    side = 1 if found[0].off_mm > 0 else -1
+    return found[0], side < 0, "down" if (side > 0) == _y_is_up(pose) else "up"
 
 
 def choose_lap(found: list[Boundary], pose: FacePose, keel: str) -> tuple[Boundary, bool, str]:

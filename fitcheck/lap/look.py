@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from fitcheck.lap.corners import Corners, place_corners
-from fitcheck.lap.course import boundaries, choose_lap, lap_direction
+from fitcheck.lap.course import boundaries, choose_lap, lap_direction, pointed_lap
 from fitcheck.lap.covered import covered
 from fitcheck.lap.edge import Aligned, align
 from fitcheck.lap.edge_path import edge_path, log_tone
@@ -61,7 +61,9 @@ def look_at_lap(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarra
     ``pose`` is in the reference's frame; the pose in the answer has x along the lap, y toward the sheer. Raises
     :class:`fitcheck.refusal.Refused` where no edge is found or the keel cannot be told.
     """
-    return look_along(pixels, find_course(pixels, pose, outlines_px, settings.keel), outlines_px, settings)
+    return look_along(
+        pixels, find_course(pixels, pose, outlines_px, settings.keel, settings.edge_at_px), outlines_px, settings
+    )
 
 
 def look_along(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray, ...], settings: Settings) -> Look:
@@ -103,8 +105,16 @@ def pixel_mm(pose: FacePose) -> float:
     return float(np.linalg.norm(pose.translation_mm) / pose.camera.matrix[0, 0])
 
 
-def find_course(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], keel: str) -> Course:
+def find_course(
+    pixels: np.ndarray,
+    pose: FacePose,
+    outlines_px: tuple[np.ndarray, ...],
+    keel: str,
+    edge_at_px: tuple[tuple[float, float], ...] = (),
+) -> Course:
     """Where the lap runs in a photograph, and how the hull lies; ``keel`` is "down", "up" or "auto".
+
+    ``edge_at_px`` are places on the plank's edge that the builder pointed at.
 
     Raises :class:`fitcheck.refusal.Refused` where no edge is found or the keel cannot be told.
     """
@@ -113,7 +123,8 @@ def find_course(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarra
     if shrink > 1:
         small = cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
     pose = pose.turned(lap_direction(small, pose, outlines_px, shrink))
-    lap, flip, keel = choose_lap(boundaries(small, pose, outlines_px, shrink), pose, keel)
+    found = boundaries(small, pose, outlines_px, shrink, through_px=edge_at_px)
+    lap, flip, keel = pointed_lap(found, pose) if edge_at_px else choose_lap(found, pose, keel)
     if flip:
         return Course(pose.turned(0.0, flip=True), keel, -lap.along_mm[::-1], -lap.y_mm[::-1])
     return Course(pose, keel, lap.along_mm, lap.y_mm)
