@@ -1,0 +1,138 @@
+"""One rule read whole: its marks, what they divide, its plane in mm, its edges and ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.calibration.camera import Camera
+from fitcheck.reference.rule_edges import Edge, find_edge, find_end, find_far_edge
+from fitcheck.reference.rule_pattern import Division, Reading, read_division
+from fitcheck.reference.rule_pose import OnLine, RulePlane, solve_plane
+from fitcheck.reference.rule_ticks import Marks, cut_strip, px_of, read_marks
+from fitcheck.reference.rule_trace import Trace
+
+#: How far beyond the counted marks and how far across the rule to look, in divisions.
+BEYOND, ACROSS = 24, 26.0
+MOST_ACROSS_PX = 140.0
+LEAST_MARKS = 15
+LEAST_SCORE = 8.0
+LEAST_MARK_U_PX = 0.03
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule in the photograph, all lengths in mm on its plane, x counted from one of its whole centimetres or inches.
+
+    ``readings`` are the ways of dividing it that its marks allow, likeliest first. ``x`` (K,), ``ends`` (K, 2, 2) the
+    marks' true places and their two ends as seen, ``u_px`` (K, 2) the latter's uncertainty. ``below`` tells whether
+    the marks hang down from the graduated edge at ``edge_y``; ``far_y`` is the other edge, ``end_x`` the two ends,
+    where seen.
+    """
+
+    plane: RulePlane
+    readings: list[Reading]
+    x: np.ndarray
+    ends: np.ndarray
+    u_px: np.ndarray
+    below: bool
+    edge_y: float
+    far_y: float | None
+    end_x: tuple[float | None, float | None]
+
+    @property
+    def division(self) -> Division:
+        """The likeliest way of dividing."""
+        return self.readings[0].division
+
+
+def read_rule(gray: np.ndarray, camera: Camera, trace: Trace) -> Rule | None:
+    """The rule along a trace; None where its marks show no pattern of lengths."""
+    plane = trace.plane
+    marks = _marks(gray, camera, trace, plane)
+    if marks is None or marks.shown.sum() < LEAST_MARKS:
+        return None
+    up, down = marks.lengths(upward=True), marks.lengths(upward=False)
+    read_up, read_down = read_division(marks.number, up), read_division(marks.number, down)
+    best_up, best_down = (readings[0].score if readings else 0.0 for readings in (read_up, read_down))
+    if max(best_up, best_down) < LEAST_SCORE:
+        return None
+    below, readings = (best_down > best_up), (read_down if best_down > best_up else read_up)
+    kept, ends, spread = marks.segments(up, down)
+    pitch, origin = readings[0].division.pitch_mm, readings[0].longest
+    x = (marks.number[kept] - origin) * pitch
+    ends = (ends - (origin, 0.0)) * pitch
+    plane = plane.moved(float(origin), 0.0, pitch)
+    root = float(np.nanmedian(up if below else -down)) + float(marks.heights[sum(marks.band) // 2])
+    return _sharpened(gray, camera, plane, readings, x, ends, spread, below, root * pitch)
+
+
+def _marks(gray: np.ndarray, camera: Camera, trace: Trace, plane: RulePlane) -> Marks | None:
+    """The marks read twice: once to place the strip on them exactly, once for good."""
+    px_per_division = _px_of_unit(plane, camera, np.array([(trace.first + trace.last) / 2.0, 0.0]))
+    across = min(ACROSS, MOST_ACROSS_PX / px_per_division)
+    heights = trace.rows[0] + across, trace.rows[1] - across
+    span = int(np.ceil(trace.first)) - BEYOND, int(np.floor(trace.last)) + BEYOND
+    strip = cut_strip(gray, camera, plane, span, heights, 1.0 / px_per_division)
+    rows = tuple(int(np.searchsorted(-strip.heights, -height)) for height in trace.rows)
+    number = strip.first + np.arange(strip.windows().shape[1])
+    inner = 0.25 * (trace.last - trace.first)
+    sure = (number > trace.first + inner) & (number < trace.last - inner)
+    return read_marks(strip, (rows[0], rows[1] + 1), sure)
+
+
+def _px_of_unit(plane: RulePlane, camera: Camera, at: np.ndarray) -> float:
+    ends = px_of(plane, camera, at + np.array([(-0.5, 0.0), (0.5, 0.0)]))
+    return float(np.linalg.norm(ends[1] - ends[0]))
+
+
+def _sharpened(
+    gray: np.ndarray,
+    camera: Camera,
+    plane: RulePlane,
+    readings: list[Reading],
+    x: np.ndarray,
+    ends: np.ndarray,
+    spread: np.ndarray,
+    below: bool,
+    root_mm: float,
+) -> Rule:
+    """The plane solved again from every mark's two ends and the edges that show."""
+    per_mm = _px_of_unit(plane, camera, np.array([float(np.median(x)), root_mm]))
+    seen = plane.seen(ends.reshape(-1, 2))
+    u_px = np.maximum(spread * readings[0].division.pitch_mm * per_mm, LEAST_MARK_U_PX)
+    unit_px = float(camera.matrix[0, 0])
+    samples = [OnLine(seen, 0, np.repeat(x, 2), u_px.ravel() / unit_px)]
+    plane = solve_plane([plane], samples)
+    span = float(x.min()), float(x.max())
+    tips = float(ends[..., 1].min() if below else ends[..., 1].max())
+    edge = find_edge(gray, camera, plane, span, root_mm, below)
+    far = find_far_edge(gray, camera, plane, span, tips + (-1.5 if below else 1.5), below)
+    # The ends are seldom cut as square as the edges are parallel, so they place the scale but do not turn the plane.
+    samples += [found.samples(camera, 1, line) for line, found in enumerate((edge, far)) if found]
+    plane = solve_plane([plane], samples)
+    edge_y, far_y = _place(plane, camera, edge, 1), _place(plane, camera, far, 1)
+    edge_y = root_mm if edge_y is None else edge_y
+    heights = (edge_y, tips if far_y is None else far_y)
+    stops = [
+        find_end(gray, camera, plane, heights if below else heights[::-1], span[side], bool(side)) for side in (0, 1)
+    ]
+    end_x = _place(plane, camera, stops[0], 0), _place(plane, camera, stops[1], 0)
+    again = plane.on_rule(seen).reshape(-1, 2, 2)
+    kept = _trusted(x, again, end_x, readings[0].division.pitch_mm)
+    return Rule(plane, readings, x[kept], again[kept], u_px[kept], below, edge_y, far_y, end_x)
+
+
+def _trusted(x: np.ndarray, ends: np.ndarray, end_x: tuple[float | None, float | None], pitch_mm: float) -> np.ndarray:
+    """Which marks (K,) to keep: not the rule's own end taken for a mark, nor any that dirt or a numeral has moved."""
+    off = np.abs(ends[..., 0] - x[:, None]).max(axis=1)
+    kept = off < max(6.0 * float(np.median(off)), 0.02 * pitch_mm)
+    for end in end_x:
+        if end is not None:
+            kept &= np.abs(x - end) > 0.4 * pitch_mm
+    return np.asarray(kept)
+
+
+def _place(plane: RulePlane, camera: Camera, edge: Edge | None, axis: int) -> float | None:
+    return None if edge is None else float(np.median(plane.on_rule(camera.undistort(edge.side.places_px))[:, axis]))
