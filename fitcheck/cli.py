@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import Annotated
 
@@ -53,6 +54,8 @@ def _fitcheck(
 
 def main() -> None:
     """Run the command line; a wrong call or a refusal is one plain line, never a traceback."""
+    # Small matrices by the thousand: threads of the linear algebra cost more than they give. Set before numpy loads.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         app()
     except WrongCall as wrong:

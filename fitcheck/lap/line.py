@@ -8,6 +8,7 @@ beside the line and on the plank's face, is the measure of how much more a line 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -25,6 +26,10 @@ FAR_MM = 13.0
 #: A line further off than a builder clamps a plank is an old line; its evidence is discounted by the millimetre.
 LIKELY_MM, DISCOUNT = 7.0, 0.1
 AWAY_ROWS = round(0.8 / ROW_MM)
+#: How far a place pointed at speaks along the lap, how far apart two may be to speak for what lies between, and
+#: how far off the line may pass; passing further off costs more than any path can gain.
+POINTED_MM, SPANNED_MM = 20.0, 100.0
+POINTED_OFF_MM, FORBIDDEN = 1.0, 50.0
 
 
 @dataclass(frozen=True)
@@ -76,11 +81,8 @@ def find_line(
     first, second = best_ridges(gain, 2)
     rival = max(second.total / len(blocks), _wood_rival(strip, lightness, edge_mm, face_above_mm, px_mm))
     flicker = speckle(band, blocks, band.off_mm[first.rows], px_mm)
-    chance = (
-        np.ones(len(blocks))
-        if anchors
-        else local_chance(first.total / len(blocks) - rival, flicker, first.margin(AWAY_ROWS))
-    )
+    chance = local_chance(first.total / len(blocks) - rival, flicker, first.margin(AWAY_ROWS))
+    chance = np.where(_pointed_out(blocks, anchors), 1.0, chance)
     centres = line_centres(band, blocks, band.off_mm[first.rows], px_mm)
     return _line(strip, edge_mm, along_mm, band, blocks, first, second, centres, chance, rival, flicker)
 
@@ -123,8 +125,28 @@ def _wood_rival(strip: Strip, lightness: np.ndarray, edge_mm: np.ndarray, face_a
     return float(best_ridges(gain, 1)[0].total / len(blocks))
 
 
+def _pointed_out(blocks: np.ndarray, anchors: list[tuple[float, float]]) -> np.ndarray:
+    """Blocks (B,) that the builder's own pointing answers for: near a place, or between two not far apart."""
+    near = np.zeros(len(blocks), bool)
+    for along, _ in anchors:
+        near |= np.abs(blocks - along) <= POINTED_MM
+    for (left, _), (right, _) in _neighbours(anchors):
+        near |= (blocks >= left) & (blocks <= right)
+    return near
+
+
+def _neighbours(anchors: list[tuple[float, float]]) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    """Pairs of places next to each other that answer for what lies between them."""
+    return [(one, other) for one, other in pairwise(sorted(anchors)) if other[0] - one[0] <= SPANNED_MM]
+
+
 def _pull_to_anchors(gain: np.ndarray, band: Band, blocks: np.ndarray, anchors: list[tuple[float, float]]) -> None:
-    for along, down in anchors:
-        block = int(np.argmin(np.abs(blocks - along)))
-        off = down - float(np.interp(along, band.along_mm, band.edge_mm))
-        gain[np.abs(band.off_mm - off) > 1.0, block] -= 50.0
+    """Hold the path to the places pointed at, and to the straight way between two that are near each other."""
+    down = band.off_mm[:, None] + np.interp(blocks, band.along_mm, band.edge_mm)
+    held = np.full(len(blocks), np.nan)
+    for along, row in anchors:
+        held[np.abs(blocks - along) <= POINTED_MM] = row
+    for (left, low), (right, high) in _neighbours(anchors):
+        between = (blocks >= left) & (blocks <= right)
+        held[between] = np.interp(blocks[between], (left, right), (low, high))
+    gain[np.abs(down - held) > POINTED_OFF_MM] -= FORBIDDEN
