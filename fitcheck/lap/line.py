@@ -7,7 +7,7 @@ beside the line and on the plank's face, is the measure of how much more a line 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -28,8 +28,10 @@ LIKELY_MM, DISCOUNT = 7.0, 0.1
 AWAY_ROWS = round(0.8 / ROW_MM)
 #: How far a place pointed at speaks along the lap, how far apart two may be to speak for what lies between, and
 #: how far off the line may pass; passing further off costs more than any path can gain.
-POINTED_MM, SPANNED_MM = 20.0, 100.0
-POINTED_OFF_MM, FORBIDDEN = 1.0, 50.0
+POINTED_MM, SPANNED_MM = 15.0, 100.0
+POINTED_OFF_MM, FORBIDDEN = 0.6, 50.0
+#: A finger or a pointer in a photograph is good to this.
+U_POINTED_MM = 0.35
 
 
 @dataclass(frozen=True)
@@ -84,6 +86,8 @@ def find_line(
     chance = local_chance(first.total / len(blocks) - rival, flicker, first.margin(AWAY_ROWS))
     chance = np.where(_pointed_out(blocks, anchors), 1.0, chance)
     centres = line_centres(band, blocks, band.off_mm[first.rows], px_mm)
+    if anchors:
+        centres = replace(centres, u_mm=np.hypot(centres.u_mm, U_POINTED_MM))
     return _line(strip, edge_mm, along_mm, band, blocks, first, second, centres, chance, rival, flicker)
 
 
