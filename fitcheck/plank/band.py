@@ -13,16 +13,17 @@ from fitcheck.plank.curved import CurvedPose
 from fitcheck.plank.strand import PlaceOf, line_on_plank
 
 PIXEL_MM = 0.25
-ABOVE_MM, BELOW_MM = 18.0, 12.0
+ABOVE_MM, BELOW_MM = 13.0, 10.0
 
 
 @dataclass(frozen=True, eq=False)
 class Band:
-    """A strip of one photograph with the lap line straight.
+    """A strip of one photograph with the lap line straight and the places rising to the right, never mirrored.
 
     ``values`` (R, C, 3) uint8 BGR, columns each :data:`PIXEL_MM` of plank from ``from_mm``, rows from :data:`ABOVE_MM`
     on the sheer side of the lap line to :data:`BELOW_MM` beyond the line that was seen, ``drop_mm`` below the lap line.
-    ``seen`` (C,) tells which columns lie in the picture.
+    Where the numbers rise to the left on a hull lying keel down, the sheer side is at the bottom (``toward_keel`` -1,
+    else +1: the sense of the rows). ``seen`` (C,) tells which columns lie in the picture.
     """
 
     name: str
@@ -30,6 +31,13 @@ class Band:
     seen: np.ndarray
     from_mm: float
     drop_mm: float
+    toward_keel: int = 1
+
+    @property
+    def line_row(self) -> float:
+        """The row of the lap line."""
+        rows = ABOVE_MM / PIXEL_MM
+        return rows if self.toward_keel > 0 else len(self.values) - 1 - rows
 
     @property
     def to_mm(self) -> float:
@@ -53,13 +61,10 @@ def band_of(name: str, look: Look, place_of: PlaceOf, curve: LapCurve) -> Band:
     values = cv2.remap(look.strip.values, u.astype(np.float32), v.astype(np.float32), cv2.INTER_LINEAR)
     near = np.clip(np.round(u[0]).astype(int), 0, look.strip.seen.shape[1] - 1)
     middle = np.clip(np.round(v[len(down) // 3]).astype(int), 0, look.strip.seen.shape[0] - 1)
-    return Band(
-        name,
-        np.clip(values, 0, 255).astype(np.uint8),
-        look.strip.seen[middle, near],
-        float(columns[0]),
-        place_of.drop_mm,
-    )
+    toward_keel = 1 if place[-1] > place[0] else -1
+    shown = np.clip(values, 0, 255).astype(np.uint8)[::toward_keel]
+    seen = look.strip.seen[middle, near]
+    return Band(name, shown, seen, float(columns[0]), place_of.drop_mm, toward_keel)
 
 
 def _on_curve(look: Look, along: np.ndarray, curve: LapCurve, drop_mm: float) -> np.ndarray:
