@@ -11,8 +11,10 @@ import numpy as np
 
 from fitcheck.calibration.camera import Camera, check_match, load_camera
 from fitcheck.decide import state_of
-from fitcheck.lap.look import Look, look_at_lap
+from fitcheck.focus import exposure_and_focus
+from fitcheck.lap.look import Look
 from fitcheck.lap.profile import Seen, Values, past_values
+from fitcheck.lap.with_cards import look_with_cards
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.photo import Photo, load_photo
 from fitcheck.reference.find import find_references
@@ -48,11 +50,11 @@ def measure_photo(path: str | Path, camera: Camera | str | Path, settings: Setti
 def measure_loaded(photo: Photo, camera: Camera, settings: Settings) -> Measurement:
     """As :func:`measure_photo`, for a photograph already loaded."""
     try:
-        warnings = tuple(check_match(camera, photo))
+        warnings = (*check_match(camera, photo), *exposure_and_focus(photo.pixels))
         turned = camera.turned(photo.orientation)
         found = find_references(photo.pixels, turned, settings.reference)
-        look = look_at_lap(photo.pixels, found.pose, tuple(one.outline_px for one in found.sightings), settings)
-        return _answer(photo, camera, settings, found.sightings, look, warnings + found.warnings)
+        look, used, settings, told = look_with_cards(photo.pixels, list(found.references), settings)
+        return _answer(photo, camera, settings, tuple(used), look, (*warnings, *found.warnings, *told))
     except Refused as refused:
         return refusal(refused.reason, settings, camera, (photo.as_json(),))
 

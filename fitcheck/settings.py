@@ -16,7 +16,8 @@ class Settings:
     """Settings of one measurement.
 
     Lengths in mm, angles in degrees. ``bevel_deg`` None means not told: the usual bevel with a wide uncertainty is
-    used. ``witness_mm`` None means no witness line is drawn. ``keel`` is "down", "up" or "auto". ``line_at_px`` and
+    used; ``u_bevel_deg`` None means a bevel gauge's.
+    ``witness_mm`` None means no witness line is drawn. ``keel`` is "down", "up" or "auto". ``line_at_px`` and
     ``edge_at_px``
     are places (u, v) the builder pointed at on the picture as a person sees it.
 
@@ -29,6 +30,7 @@ class Settings:
     lap_mm: float | None = None
     u_thickness_mm: float = 0.2
     bevel_deg: float | None = None
+    u_bevel_deg: float | None = None
     witness_mm: float | None = None
     keel: str = "auto"
     limit_mm: float = THIRTY_SECOND_MM
@@ -42,7 +44,7 @@ class Settings:
         """The bevel and its standard uncertainty, in degrees."""
         if self.bevel_deg is None:
             return UNTOLD_BEVEL_DEG, UNTOLD_BEVEL_U_DEG
-        return self.bevel_deg, TOLD_BEVEL_U_DEG
+        return self.bevel_deg, TOLD_BEVEL_U_DEG if self.u_bevel_deg is None else self.u_bevel_deg
 
     def as_json(self) -> dict[str, Any]:
         """The settings as the JSON contract writes them."""

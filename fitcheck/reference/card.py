@@ -21,6 +21,8 @@ ASPECT_TOLERANCE = 0.013
 LARGEST_RESIDUAL = 0.004
 #: Sides of a card are seldom told better than this, whatever the scatter of their samples says.
 LEAST_CORNER_PX = 0.05
+#: A blur (standard deviation) wider than a pencil line leaves nothing of it.
+MOST_BLUR_MM = 0.8
 
 
 def find_card(pixels: np.ndarray, camera: Camera, kind: CardKind) -> tuple[Sighting, FacePose]:
@@ -42,16 +44,17 @@ def all_cards(pixels: np.ndarray, camera: Camera, kind: CardKind) -> list[tuple[
     best_reason: tuple[float, Refused] | None = None
     for quad in candidates:
         try:
-            fitted = _fit_corners(pixels, quad, camera)
-            misfit, sighting, pose = _best_turn(fitted, camera, kind)
+            corners, u_px, blur_px = _fit_corners(pixels, quad, camera)
+            misfit, sighting, pose = _best_turn((corners, u_px), camera, kind)
         except Refused as refused:
             best_reason = best_reason or (np.inf, refused)
             continue
         if misfit < ASPECT_TOLERANCE:
+            _refuse_blurred(blur_px, sighting)
             if not any(_overlap(sighting, other) for _, other, _ in found):
                 found.append((misfit, sighting, pose))
         elif best_reason is None or misfit < best_reason[0]:
-            best_reason = (misfit, _other_shape(fitted, camera, kind))
+            best_reason = (misfit, _other_shape((corners, u_px), camera, kind))
     if found:
         return [(sighting, pose) for _, sighting, pose in found]
     if best_reason is not None:
@@ -64,8 +67,20 @@ def all_cards(pixels: np.ndarray, camera: Camera, kind: CardKind) -> list[tuple[
     )
 
 
-def _fit_corners(pixels: np.ndarray, quad: np.ndarray, camera: Camera) -> tuple[np.ndarray, np.ndarray]:
-    """Corner places (4, 2) in pixels and their standard uncertainty (4,), from the four fitted sides."""
+def _refuse_blurred(blur_px: float, sighting: Sighting) -> None:
+    """The card's own sides tell how sharp the picture is where it matters, in the millimetres that matter."""
+    long_px = np.linalg.norm(sighting.points_px[0] - sighting.points_px[1])
+    blur_mm = blur_px * float(np.ptp(sighting.points_mm[:, 0]) / long_px)
+    if blur_mm > MOST_BLUR_MM:
+        raise Refused(
+            "photo-blurred",
+            f"The picture is blurred by {blur_mm:.1f} mm at the reference; under {MOST_BLUR_MM:g} mm is needed to see a "
+            "pencil line. Focus on the lap, hold still or rest the camera, and bring light.",
+        )
+
+
+def _fit_corners(pixels: np.ndarray, quad: np.ndarray, camera: Camera) -> tuple[np.ndarray, np.ndarray, float]:
+    """Corner places (4, 2) in pixels, their standard uncertainty (4,), and the blur in pixels, from the sides."""
     low = np.floor(quad.min(axis=0) - 30).astype(int).clip(0)
     high = np.ceil(quad.max(axis=0) + 30).astype(int)
     patch = pixels[low[1] : high[1], low[0] : high[0]]
@@ -87,7 +102,8 @@ def _fit_corners(pixels: np.ndarray, quad: np.ndarray, camera: Camera) -> tuple[
     u_px = np.sqrt(np.trace(covariance, axis1=1, axis2=2) / 2.0)
     if (corners_px < 1).any() or (corners_px > np.array(pixels.shape[1::-1]) - 2).any():
         raise Refused("reference-cut", "The reference is cut off by the picture's edge. Photograph it whole.")
-    return corners_px, np.maximum(u_px, LEAST_CORNER_PX)
+    blur_px = float(np.median([side.blur_px for side in sides]))
+    return corners_px, np.maximum(u_px, LEAST_CORNER_PX), blur_px
 
 
 def _telling_channel(patch: np.ndarray, quad: np.ndarray) -> np.ndarray:

@@ -16,11 +16,20 @@ from fitcheck.refusal import Reason
 
 @dataclass(frozen=True)
 class Found:
-    """The references found in a photograph, the surest first, and the pose of the face under it."""
+    """The references found in a photograph, the surest first, each with the pose of the face under it."""
 
-    sightings: tuple[Sighting, ...]
-    pose: FacePose
+    references: tuple[tuple[Sighting, FacePose], ...]
     warnings: tuple[Reason, ...] = ()
+
+    @property
+    def sightings(self) -> tuple[Sighting, ...]:
+        """The references alone."""
+        return tuple(sighting for sighting, _ in self.references)
+
+    @property
+    def pose(self) -> FacePose:
+        """The pose of the face under the surest."""
+        return self.references[0][1]
 
 
 def find_references(pixels: np.ndarray, camera: Camera, kind: str) -> Found:
@@ -31,9 +40,8 @@ def find_references(pixels: np.ndarray, camera: Camera, kind: str) -> Found:
     """
     card = card_kind(kind)
     if card is not None:
-        cards = all_cards(pixels, camera, card)
-        return Found(tuple(sighting for sighting, _ in cards[:1]), cards[0][1])
+        return Found(tuple(all_cards(pixels, camera, card)))
     from fitcheck.reference.rule import find_rule
 
     sighting = find_rule(pixels, camera, kind)
-    return Found((sighting,), solve_pose(sighting, camera))
+    return Found(((sighting, solve_pose(sighting, camera)),))
