@@ -45,7 +45,7 @@ def strangers(views: Sequence[View]) -> list[int]:
     out: list[int] = []
     while True:
         left = [index for index in range(len(views)) if index not in out]
-        if len(left) < 2 or not _discord([views[index] for index in left]):
+        if not _cost(views, left)[0]:
             return sorted(out)
         costs = {index: _cost(views, [other for other in left if other != index]) for index in left}
         least = min(costs.values())
@@ -53,7 +53,7 @@ def strangers(views: Sequence[View]) -> list[int]:
 
 
 def _cost(views: Sequence[View], left: Sequence[int]) -> tuple[int, int]:
-    """The discord that is left, and the cards lost."""
+    """The discord in views ``left``, and the number of their cards, negative."""
     kept = [views[index] for index in left]
     numbers = {number for view in kept for number in view.numbers}
     return sum(_discord([kept[k] for k in group]) for group in groups(kept)), -len(numbers)
