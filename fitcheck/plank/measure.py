@@ -159,11 +159,16 @@ def _reference_json(runs: Sequence[Run]) -> dict[str, Any]:
 
 
 def _warnings(views: Sequence[View], runs: Sequence[Run]) -> tuple[Reason, ...]:
-    """Every warning once; those on one photograph name it."""
-    warnings = [
-        one if view.name in one.text else Reason(one.code, f"{view.name}: {one.text}")
-        for view in views
-        for one in view.warnings
-    ]
-    warnings += [one for run in runs if run.places for one in run.places.warnings]
-    return tuple(dict.fromkeys(warnings))
+    """Every warning once; those on some of the photographs name them."""
+    whose: dict[Reason, list[str]] = {}
+    for view in views:
+        for one in view.warnings:
+            whose.setdefault(one, []).append(view.name)
+    seen = sum(view.reason is None for view in views)
+    warnings = [one if len(names) >= seen else _named(one, names) for one, names in whose.items()]
+    return (*warnings, *(one for run in runs if run.places for one in run.places.warnings))
+
+
+def _named(warning: Reason, names: Sequence[str]) -> Reason:
+    told = all(name in warning.text for name in names)
+    return warning if told else Reason(warning.code, f"{', '.join(names)}: {warning.text}")

@@ -114,6 +114,32 @@ def test_permuted_repeated_and_missing_photographs():
     assert one.stations[0] == {"number": 1, "plank_mm": 0.0, "u95_mm": 0.0}
 
 
+def test_a_hull_lying_keel_up_gives_the_same_plank():
+    """The same photographs turned half round, as a camera held upside down tags them: what is up is now the keel."""
+    upright = [load_photo(path) for path in paths(6, 7)]
+    turned = [
+        dataclasses.replace(
+            photo, pixels=np.ascontiguousarray(photo.pixels[::-1, ::-1]), orientation=3, digest=f"turned {photo.digest}"
+        )
+        for photo in upright
+    ]
+    one, other = (measure_plank(photos, camera(), SETTINGS) for photos in (upright, turned))
+    assert (one.settings["keel"], other.settings["keel"]) == ("down", "up")
+    assert [s["number"] for s in other.stations] == [5, 6, 7]
+    both = values(one).keys() & values(other).keys()
+    assert len(both) > 0.9 * len(values(one))
+    # Grids of the picture fall otherwise on the wood; the wood itself is the same.
+    apart = [abs(values(one)[place] - values(other)[place]) for place in both]
+    assert np.percentile(apart, 95) < 0.15
+    width, height = upright[0].size_px
+    at = {s.plank_mm: s.edge_px for s in one.samples if s.photos[0] == "p07.jpg"}
+    pairs = [(at[s.plank_mm], s.edge_px) for s in other.samples if s.plank_mm in at and s.photos[0] == "p07.jpg"]
+    assert len(pairs) > 50
+    for here, there in pairs:
+        assert here[0] + there[0] == pytest.approx(width - 1, abs=3.0)
+        assert here[1] + there[1] == pytest.approx(height - 1, abs=3.0)
+
+
 def test_a_missing_link_parts_the_plank_and_known_places_join_it_again():
     apart = measure_plank(paths(1, 2, 5, 6, 7), camera(), SETTINGS)
     assert codes(apart)["p01.jpg"] == codes(apart)["p02.jpg"] == ["photo-apart"]
