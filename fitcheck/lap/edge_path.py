@@ -20,6 +20,10 @@ BLOCK_MM = 2.0
 HALF_MM = 0.6
 SEARCH_MM = 4.0
 CAP = 12.0
+#: Of two boundaries as strong as each other the one nearer the sheer is the plank's: beyond it lies a shadow's end.
+SHEERWARD_PER_MM = 0.1
+#: The inner corner only helps: a streak of grain as far above the outer corner must not make that the inner one.
+INNER_SHARE = 0.4
 
 
 @dataclass(frozen=True)
@@ -77,7 +81,8 @@ def edge_path(strip: Strip, tone: np.ndarray, shift_mm: np.ndarray) -> EdgePath:
     inner = _shifted(gain, shift / strip.row_mm)
     reach = SEARCH_MM + max(0.0, float(np.median(shift)))
     window = np.abs(down) <= reach
-    both = gain + np.where(shift[None, :] > 1.0, inner, 0.0)
+    both = gain + np.where(shift[None, :] > 1.0, INNER_SHARE * inner, 0.0)
+    both = both - SHEERWARD_PER_MM * down[:, None]
     rows, mean = best_path(both[window], reach=2, bend_cost=0.25)
     rows = rows + int(np.argmax(window))
     pick = np.arange(blocks)

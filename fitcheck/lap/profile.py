@@ -15,7 +15,7 @@ from fitcheck.lap.section import Section, corner_shift_mm, past_of_corner
 from fitcheck.reference.pose import FacePose
 
 #: The chamfer's end toward the face is seen a little sheerward of the sharp corner: on average so far, with this doubt.
-CHAMFER_RUN_MM, U_CHAMFER_MM = 0.08, 0.10
+CHAMFER_RUN_MM, U_CHAMFER_MM = 0.20, 0.10
 #: Part of the chamfer that the silhouette loses from the sheer side: half of nothing to 0.4 mm.
 SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM = 0.2, 0.12
 

@@ -34,13 +34,14 @@ KILLS = int(os.environ.get("FITCHECK_KILLS", "25"))
 RECORDER = """
 import sys
 from pathlib import Path
+from zlib import crc32
 from fitcheck.hull import load_hull
 from fitcheck.fitlog.recording import record
 from tests.fitlog.made import measured, photographs
 folder, name, count = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
 hull = load_hull(folder / "fitcheck.toml")
 for i in range(count):
-    photos = photographs(folder, f"{name}-{i}.jpg", seed=hash((name, i)) & 0xFFFF)
+    photos = photographs(folder, f"{name}-{i}.jpg", seed=crc32(f"{name}-{i}".encode()))
     told = {"db_path": hull.db_path, "plank": "4 port", "photos": photos, "hull": hull, "note": f"{name}-{i}"}
     recorded = record(measured(0.001 * i), **told)
     print(recorded.fit_id, f"{name}-{i}", flush=True)
