@@ -13,6 +13,7 @@ from fitcheck.refusal import WrongCall
 
 if TYPE_CHECKING:
     from fitcheck.calibration.camera import Camera
+    from fitcheck.cli_measure import Answer
 
 SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
 
@@ -27,6 +28,9 @@ def demo(
     for number, lap in enumerate(scenario["lap"], start=1):
         print(f"\n--- {number} of {len(scenario['lap'])}: {lap['photo']} (invented) ---")
         _measure_lap(samples, lap, camera, out)
+    for plank in scenario.get("whole", ()):
+        print(f"\n--- the whole plank {plank['plank']}, from the photographs in {plank['photos']} (invented) ---")
+        _measure_plank(samples, plank, camera, out)
     print(f"\nThe report is in {out.resolve()}; open the report.html of each plank.")
 
 
@@ -52,9 +56,20 @@ def _calibrated(samples: Path, board: dict[str, str], out: Path) -> Camera:
 
 def _measure_lap(samples: Path, lap: dict[str, str], camera: Camera, out: Path) -> None:
     from fitcheck.cli_measure import answer_photo
-    from fitcheck.report.table import print_table
-    from fitcheck.report.write import write_report
 
-    measurement, photos = answer_photo(samples / lap["photo"], camera, lap)
-    print_table(measurement, sys.stdout)
-    write_report(measurement, [photo.pixels for photo in photos], out / lap["plank"].replace(" ", "-"))
+    _tell(answer_photo(samples / lap["photo"], camera, lap), lap, out)
+
+
+def _measure_plank(samples: Path, plank: dict[str, str], camera: Camera, out: Path) -> None:
+    from fitcheck.cli_measure import answer_plank
+
+    photos = sorted((samples / plank["photos"]).glob("*.jpg"))
+    _tell(answer_plank(photos, camera, plank), plank, out)
+
+
+def _tell(answer: Answer, told: dict[str, str], out: Path) -> None:
+    from fitcheck.cli_measure import write_answer
+    from fitcheck.report.table import print_table
+
+    print_table(answer.measurement, sys.stdout)
+    write_answer(answer, out / told["plank"].replace(" ", "-"))

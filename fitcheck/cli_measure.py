@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -22,6 +23,15 @@ if TYPE_CHECKING:
     from fitcheck.photo import Photo
 
 REFERENCES = "id1, card-us, card-eu, card-jp, a measured size such as 88.6x50.7mm, rule-mm, rule-in, or station"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A measurement with what its report shows: the photograph, or a plank's straightened bands."""
+
+    measurement: Measurement
+    photos: tuple[Photo, ...] = ()
+    bands: tuple[Any, ...] = ()
 
 
 def measure(
@@ -119,20 +129,39 @@ def measure(
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
     stations = file_option(stations, hull.stations_path if hull else None)
     measured = _measure_all(photos, camera, settings, stations)
-    answers = [(_with_advice(one, settings, advice), seen) for one, seen in measured]
-    _tell([one for one, _ in answers], to_stdout=json_to != "-")
+    answers = [replace(one, measurement=_with_advice(one.measurement, settings, advice)) for one in measured]
+    _tell([one.measurement for one in answers], to_stdout=json_to != "-")
     _write(answers, json_to, out)
     if plank is not None and record and hull is not None:
-        record_fits([one for one, _ in answers], photos, hull, told)
-    if not any(one for one, _ in answers):
+        record_fits([one.measurement for one in answers], photos, hull, told)
+    if not any(one.measurement for one in answers):
         raise typer.Exit(3)
 
 
-def answer_photo(path: Path, camera: Camera, told: Mapping[str, str]) -> tuple[Measurement, list[Photo]]:
-    """Measure one photograph with settings told as text, and advise; the photograph comes back for its picture."""
+def answer_photo(path: Path, camera: Camera, told: Mapping[str, str]) -> Answer:
+    """Measure one photograph with settings told as text, and advise."""
     settings = settings_of(told)
-    measurement, photos = _measure_one(path, camera, settings)
-    return _with_advice(measurement, settings, {}), photos
+    answer = _measure_one(path, camera, settings)
+    return replace(answer, measurement=_with_advice(answer.measurement, settings, {}))
+
+
+def answer_plank(paths: Sequence[Path], camera: Camera, told: Mapping[str, str]) -> Answer:
+    """Measure one plank from photographs with station cards, with settings told as text, and advise."""
+    settings = settings_of(told)
+    answer = measure_stations(paths, camera, settings, None)
+    return replace(answer, measurement=_with_advice(answer.measurement, settings, {}))
+
+
+def write_answer(answer: Answer, folder: Path) -> list[Path]:
+    """Write the report of one answer."""
+    from fitcheck.report.write import write_report
+
+    whole = None
+    if answer.bands:
+        from fitcheck.report.plank_picture import plank_picture
+
+        whole = plank_picture(answer.measurement, answer.bands)
+    return write_report(answer.measurement, [photo.pixels for photo in answer.photos], folder, whole=whole)
 
 
 def _advice_options(may_slide: str, may_swing: str, ends: str, prefer: str, edge_line: str) -> dict[str, Any]:
@@ -145,9 +174,7 @@ def _advice_options(may_slide: str, may_swing: str, ends: str, prefer: str, edge
     }
 
 
-def _measure_all(
-    paths: Sequence[Path], camera_path: Path, settings: Settings, stations: Path | None
-) -> list[tuple[Measurement, list[Photo]]]:
+def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings, stations: Path | None) -> list[Answer]:
     from fitcheck.calibration.camera import load_camera
     from fitcheck.progress import each
 
@@ -160,26 +187,27 @@ def _measure_all(
     return [_measure_one(path, camera, settings) for path in each(paths, "measuring")]
 
 
-def _measure_one(path: Path, camera: Camera, settings: Settings) -> tuple[Measurement, list[Photo]]:
+def _measure_one(path: Path, camera: Camera, settings: Settings) -> Answer:
     from fitcheck.measure import measure_loaded, refusal
     from fitcheck.photo import load_photo
 
     try:
         photo = load_photo(path)
     except Refused as refused:
-        return refusal(refused.reason, settings, camera, ({"name": path.name},)), []
-    return measure_loaded(photo, camera, settings), [photo]
+        return Answer(refusal(refused.reason, settings, camera, ({"name": path.name},)))
+    return Answer(measure_loaded(photo, camera, settings), (photo,))
 
 
-def measure_stations(
-    paths: Sequence[Path], camera: Camera, settings: Settings, stations: Path | None
-) -> tuple[Measurement, list[Photo]]:
+def measure_stations(paths: Sequence[Path], camera: Camera, settings: Settings, stations: Path | None) -> Answer:
     """One plank from its photographs with station cards in them."""
-    from fitcheck.plank.measure import measure_plank
+    from fitcheck.plank.measure import look_along_plank
     from fitcheck.plank.stations_file import read_stations
+    from fitcheck.progress import share_done
 
     known = None if stations is None else read_stations(stations)
-    return measure_plank(paths, camera, settings, stations=known), []
+    with share_done("measuring") as progress:
+        plank = look_along_plank(paths, camera, settings, stations=known, progress=progress)
+    return Answer(plank.measurement, bands=tuple(plank.bands))
 
 
 def _with_advice(measurement: Measurement, settings: Settings, options: Mapping[str, Any]) -> Measurement:
@@ -209,21 +237,18 @@ def _tell(measurements: Sequence[Measurement], *, to_stdout: bool) -> None:
         print_table(measurement, stream)
 
 
-def _write(answers: Sequence[tuple[Measurement, list[Photo]]], json_to: str | None, out: Path | None) -> None:
+def _write(answers: Sequence[Answer], json_to: str | None, out: Path | None) -> None:
     from fitcheck.files import write_json
 
     if json_to is not None:
-        answer = joined_json([one for one, _ in answers])
+        answer = joined_json([one.measurement for one in answers])
         if json_to == "-":
             sys.stdout.write(json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=1) + "\n")
         else:
             write_json(json_to, answer)
     if out is not None:
-        from fitcheck.report.write import write_report
-
-        for number, (measurement, photos) in enumerate(answers):
-            folder = out if len(answers) == 1 else out / f"{number + 1:02d}"
-            for path in write_report(measurement, [photo.pixels for photo in photos], folder):
+        for number, one in enumerate(answers):
+            for path in write_answer(one, out if len(answers) == 1 else out / f"{number + 1:02d}"):
                 print(f"wrote {path}", file=sys.stderr)
 
 

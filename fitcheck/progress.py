@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import TypeVar
 
 T = TypeVar("T")
@@ -22,3 +23,17 @@ def each(items: Sequence[T], words: str) -> Iterator[T]:
     from rich.progress import track
 
     yield from track(items, description=words, console=Console(stderr=True), transient=True)
+
+
+@contextmanager
+def share_done(words: str) -> Iterator[Callable[[float], None] | None]:
+    """A bar that is told the share of the work done, where standard error is a terminal; else nothing."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as shown:
+        task = shown.add_task(words, total=1.0)
+        yield lambda share: shown.update(task, completed=share)

@@ -32,6 +32,7 @@ def write_report(
     paper: str = "A4",
     date: str | None = None,
     fit: str | None = None,
+    whole: np.ndarray | None = None,
 ) -> list[Path]:
     """Write the report of one measurement into ``out_dir`` and give the files' paths, the page first.
 
@@ -39,7 +40,8 @@ def write_report(
     order, None where one is not to be shown. Files have names of our own (``report.html``, ``report_picture_1.jpg``,
     …); what the photographs are called is only ever text. All is made before the first file is written, each is
     written whole or not at all, and what an older report left that this one has not, such as a cut strip, goes: no one
-    planes by an old paper. ``date`` is today's unless given, ``paper`` that of ticket and strip.
+    planes by an old paper. ``whole`` is the picture of a whole plank, (H, W, 3) uint8 BGR.
+    ``date`` is today's unless given, ``paper`` that of ticket and strip.
 
     Raises :class:`WrongCall` where the folder cannot be written.
     """
@@ -47,8 +49,12 @@ def write_report(
     pictures = _pictures(measurement, pixels, units, fraction)
     drawn = chart(measurement, units=units, fraction=fraction) if measurement.samples else None
     named = [(_caption(measurement, index), jpeg) for index, jpeg in pictures]
+    if whole is not None:
+        named.insert(0, ("The whole plank, its lap straightened", _jpeg(whole)))
     page = page_html(measurement, pictures=named, chart_svg=drawn, date=date, units=units, fraction=fraction)
     made: dict[str, bytes] = {f"report_picture_{index + 1}.jpg": jpeg for index, jpeg in pictures}
+    if whole is not None:
+        made["report_plank.jpg"] = _jpeg(whole)
     if drawn is not None:
         made["report_chart.svg"] = drawn
     made["report_ticket.pdf"] = ticket_pdf(measurement, paper=paper, date=date, fit=fit, units=units, fraction=fraction)
