@@ -42,7 +42,8 @@ def settings_of(told: Mapping[str, Any], hull: Hull | None = None) -> Settings:
     found["edge_at_px"] = tuple(_place(text, "--edge-at") for text in told.get("edge_at", ()))
     for option, name in (("reference", "reference"), ("thickness", "thickness_mm")):
         if found.get(name) is None:
-            raise WrongCall(f"--{option} is needed, or a hull's settings file here: fitcheck new writes one")
+            where = f"{option!r} in {hull.path}" if hull else "a hull's settings file here: fitcheck new writes one"
+            raise WrongCall(f"--{option} is needed, or {where}")
     settings = Settings(**{name: value for name, value in found.items() if value is not None})
     if settings.keel not in ("auto", "down", "up"):
         raise WrongCall(f"--keel {settings.keel!r}: give down, up or auto")
