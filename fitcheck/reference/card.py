@@ -3,6 +3,8 @@ pixel."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 
@@ -10,7 +12,7 @@ from fitcheck.calibration.camera import Camera
 from fitcheck.reference.card_find import card_candidates
 from fitcheck.reference.kinds import CARDS, CardKind, kind_by_aspect
 from fitcheck.reference.pose import FacePose, solve_pose
-from fitcheck.reference.sides import corners_of, fit_side
+from fitcheck.reference.sides import Side, corners_of, fit_side
 from fitcheck.reference.sighting import Sighting
 from fitcheck.refusal import Refused
 
@@ -23,6 +25,8 @@ LARGEST_RESIDUAL = 0.004
 LEAST_CORNER_PX = 0.05
 #: A blur (standard deviation) wider than a pencil line leaves nothing of it.
 MOST_BLUR_MM = 0.8
+#: The second try, for sides that show the card's thickness: how much smaller, and how far off it may then be.
+ROUGH_SHRINK, ROUGH_REACH_PX = 4, 6.0
 
 
 def find_card(pixels: np.ndarray, camera: Camera, kind: CardKind) -> tuple[Sighting, FacePose]:
@@ -84,26 +88,56 @@ def _fit_corners(pixels: np.ndarray, quad: np.ndarray, camera: Camera) -> tuple[
     low = np.floor(quad.min(axis=0) - 30).astype(int).clip(0)
     high = np.ceil(quad.max(axis=0) + 30).astype(int)
     patch = pixels[low[1] : high[1], low[0] : high[0]]
-    gray = _telling_channel(patch, quad - low)
-    reach = max(4.0, 0.035 * float(np.linalg.norm(quad[0] - quad[2])))
-    sides = [
-        fit_side(
-            gray,
-            quad[i] - low,
-            quad[(i + 1) % 4] - low,
-            reach_px=reach,
-            undistort=lambda at: camera.undistort(at + low),
-        )
-        for i in range(4)
-    ]
-    corners_px, covariance = corners_of(
-        sides, distort=lambda seen: camera.project(np.column_stack([seen, np.ones(len(seen))]))
-    )
+    telling = _telling_channel(patch, quad - low)
+    try:
+        sides = _fit_sides(telling, quad, camera, low, reach_px=_reach_px(quad))
+    except Refused as refused:
+        # Seen slantwise the near side shows the card's own thickness, which a mix of colours, stored at half size,
+        # smears into a slope: place the sides small, then by lightness alone.
+        try:
+            quad = _roughly(telling, quad, camera, low)
+            light = cv2.cvtColor(patch, cv2.COLOR_BGR2GRAY).astype(np.float32)
+            sides = _fit_sides(light, quad, camera, low, reach_px=ROUGH_REACH_PX)
+        except Refused:
+            raise refused from None
+    corners_px, covariance = _meet(sides, camera)
     u_px = np.sqrt(np.trace(covariance, axis1=1, axis2=2) / 2.0)
     if (corners_px < 1).any() or (corners_px > np.array(pixels.shape[1::-1]) - 2).any():
         raise Refused("reference-cut", "The reference is cut off by the picture's edge. Photograph it whole.")
     blur_px = float(np.median([side.blur_px for side in sides]))
     return corners_px, np.maximum(u_px, LEAST_CORNER_PX), blur_px
+
+
+def _reach_px(quad: np.ndarray) -> float:
+    return max(4.0, 0.035 * float(np.linalg.norm(quad[0] - quad[2])))
+
+
+def _fit_sides(
+    gray: np.ndarray, quad: np.ndarray, camera: Camera, low: np.ndarray, *, reach_px: float, shrink: int = 1
+) -> list[Side]:
+    """The four sides near ``quad`` (4, 2), full-size pixels, in a patch that begins at ``low`` (2,) and was reduced
+    by ``shrink``."""
+    coarse = (quad - low + 0.5) / shrink - 0.5
+    return [
+        fit_side(
+            gray,
+            coarse[i],
+            coarse[(i + 1) % 4],
+            reach_px=reach_px / shrink,
+            undistort=lambda at: camera.undistort((at + 0.5) * shrink - 0.5 + low),
+        )
+        for i in range(4)
+    ]
+
+
+def _roughly(gray: np.ndarray, quad: np.ndarray, camera: Camera, low: np.ndarray) -> np.ndarray:
+    """Corners (4, 2) to a pixel or two, from the sides in a reduced patch, where a smeared side is a step again."""
+    small = cv2.resize(gray, None, fx=1 / ROUGH_SHRINK, fy=1 / ROUGH_SHRINK, interpolation=cv2.INTER_AREA)
+    return _meet(_fit_sides(small, quad, camera, low, reach_px=_reach_px(quad), shrink=ROUGH_SHRINK), camera)[0]
+
+
+def _meet(sides: Sequence[Side], camera: Camera) -> tuple[np.ndarray, np.ndarray]:
+    return corners_of(sides, distort=lambda seen: camera.project(np.column_stack([seen, np.ones(len(seen))])))
 
 
 def _telling_channel(patch: np.ndarray, quad: np.ndarray) -> np.ndarray:
