@@ -193,8 +193,8 @@ def answer() -> Image.Image:
 
     lap = {"reference": "id1", "thickness": "12.7mm", "lap": "25.4mm", "bevel": "6deg", "witness": "20mm"}
     path = HERE.parent / "sample_images" / "laps" / "strake5-port-fit1.jpg"
-    measurement, photos = answer_photo(path, load_camera(HERE.parent / "calib" / "teal.json"), lap)
-    drawn = overlay(photos[0].pixels, measurement)
+    answered = answer_photo(path, load_camera(HERE.parent / "calib" / "teal.json"), lap)
+    drawn = overlay(answered.photos[0].pixels, answered.measurement)
     small = cv2.resize(drawn, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     return Image.fromarray(np.ascontiguousarray(small[..., ::-1]))
 
