@@ -17,14 +17,16 @@ from fitcheck.reference.sighting import Sighting
 from fitcheck.refusal import Refused
 
 MOST_CANDIDATES = 8
+#: Edge-on views see the card up to 76 degrees off square, its short side shortened to a quarter.
+SLANTWISE = 4.2
 #: Relative mismatch of the aspect beyond which a card is another card: half of the 3.9 % between a bank and a US
 #: business card.
 ASPECT_TOLERANCE = 0.013
 LARGEST_RESIDUAL = 0.004
 #: Sides of a card are seldom told better than this, whatever the scatter of their samples says.
 LEAST_CORNER_PX = 0.05
-#: A blur (standard deviation) wider than a pencil line leaves nothing of it.
-MOST_BLUR_MM = 0.8
+#: A blur (standard deviation) wider than a pencil line leaves nothing of it; a coarse picture is not a blurred one.
+MOST_BLUR_MM, LEAST_BLUR_PX = 0.9, 2.2
 #: The second try, for sides that show the card's thickness: how much smaller, and how far off it may then be.
 ROUGH_SHRINK, ROUGH_REACH_PX = 4, 6.0
 
@@ -43,7 +45,7 @@ def find_card(pixels: np.ndarray, camera: Camera, kind: CardKind) -> tuple[Sight
 
 def all_cards(pixels: np.ndarray, camera: Camera, kind: CardKind) -> list[tuple[Sighting, FacePose]]:
     """Every card of this kind in the photograph, the surest first. Raises :class:`Refused` where there is none."""
-    candidates = card_candidates(pixels, longest_aspect=2.2 * kind.aspect)[:MOST_CANDIDATES]
+    candidates = card_candidates(pixels, longest_aspect=SLANTWISE * kind.aspect)[:MOST_CANDIDATES]
     found: list[tuple[float, Sighting, FacePose]] = []
     best_reason: tuple[float, Refused] | None = None
     for quad in candidates:
@@ -75,11 +77,11 @@ def _refuse_blurred(blur_px: float, sighting: Sighting) -> None:
     """The card's own sides tell how sharp the picture is where it matters, in the millimetres that matter."""
     long_px = np.linalg.norm(sighting.points_px[0] - sighting.points_px[1])
     blur_mm = blur_px * float(np.ptp(sighting.points_mm[:, 0]) / long_px)
-    if blur_mm > MOST_BLUR_MM:
+    if blur_mm > MOST_BLUR_MM and blur_px > LEAST_BLUR_PX:
         raise Refused(
             "photo-blurred",
-            f"The picture is blurred by {blur_mm:.1f} mm at the reference; under {MOST_BLUR_MM:g} mm is needed to see a "
-            "pencil line. Focus on the lap, hold still or rest the camera, and bring light.",
+            f"The picture is blurred by {blur_mm:.1f} mm at the reference; under {MOST_BLUR_MM:g} mm is needed to see "
+            "a pencil line. Focus on the lap, hold still or rest the camera, and bring light.",
         )
 
 
