@@ -162,15 +162,23 @@ def _best_turn(
 ) -> tuple[float, Sighting, FacePose]:
     """The card laid either way round, whichever fits; the misfit is relative to its size."""
     corners, u_px = fitted
-    options = []
+    options: list[tuple[float, Sighting, FacePose]] = []
+    refusals = []
     for roll in (0, 1):
         turned, u_turned = np.roll(_from_upper_left(corners), -roll, axis=0), np.roll(u_px, -roll)
         half = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1]]) * (kind.width_mm / 2, kind.height_mm / 2)
         points = np.column_stack([half, np.full(4, kind.thickness_mm)])
         sighting = Sighting(kind.name, points, turned, u_turned, kind.u_scale, corners)
-        pose = solve_pose(sighting, camera)
+        try:
+            pose = solve_pose(sighting, camera)
+        except Refused as refused:
+            # Seen slantwise the wrong way round looks more slantwise still.
+            refusals.append(refused)
+            continue
         size_px = float(np.linalg.norm(turned[0] - turned[2]))
         options.append((pose.residual_px / size_px * 2.0, sighting, pose))
+    if not options:
+        raise refusals[0]
     return min(options, key=lambda option: option[0])
 
 
