@@ -13,6 +13,8 @@ import numpy as np
 WORK_WIDTH_PX = 1000
 LEVELS = 22
 LEAST_SHARE, MOST_SHARE = 0.0008, 0.12
+#: A card with rounded corners fills more than the four-sided figure through the ends of its straight sides.
+MOST_FILLED = 1.18
 
 
 def card_candidates(pixels: np.ndarray, longest_aspect: float = 3.0) -> list[np.ndarray]:
@@ -62,7 +64,7 @@ def _quad_of(contour: np.ndarray, frame_px: int, longest_aspect: float) -> np.nd
     quad = _clockwise(corners.astype(float))
     sides = np.linalg.norm(quad - np.roll(quad, -1, axis=0), axis=1)
     fills = hull_area / cv2.contourArea(quad.astype(np.float32))
-    if sides.max() > longest_aspect * sides.min() or not 0.9 < fills < 1.1 or _most_skewed(sides) > 1.4:
+    if sides.max() > longest_aspect * sides.min() or not 0.9 < fills < MOST_FILLED or _most_skewed(sides) > 1.4:
         return None
     return quad
 
