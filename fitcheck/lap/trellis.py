@@ -71,7 +71,8 @@ def _sweep(gain: np.ndarray, steepest: int, bend_cost: float) -> tuple[np.ndarra
 def _turned(last: np.ndarray, bend_cost: float) -> tuple[np.ndarray, np.ndarray]:
     """The best total with each next slope, allowing the slope to change by one, and the slope it came from."""
     kept = last.copy()
-    source = np.broadcast_to(np.arange(last.shape[1], dtype=np.int8), last.shape).copy()
+    slopes = np.broadcast_to(np.arange(last.shape[1], dtype=np.int8), last.shape)
+    source = slopes.copy()
     for change in (-1, 1):
         rival = np.full_like(last, -np.inf)
         if change > 0:
@@ -80,7 +81,7 @@ def _turned(last: np.ndarray, bend_cost: float) -> tuple[np.ndarray, np.ndarray]
             rival[:, :-1] = last[:, 1:] - bend_cost
         better = rival > kept
         kept[better] = rival[better]
-        source[better] = (source - change).astype(np.int8)[better]
+        source[better] = slopes[better] - change
     return kept, source
 
 
