@@ -18,7 +18,7 @@ from fitcheck.refusal import Refused, WrongCall
 UNITS = {"rule-mm": "mm", "rule-in": "in"}
 THICKNESS_MM, U_THICKNESS_MM = 1.0, 0.3
 USUAL_WIDTH_MM = 25.0
-MOST_TRIES = 12
+MOST_TRIES = 8
 UNIT_WORDS = {"mm": "millimetres", "in": "inches"}
 
 
@@ -43,6 +43,7 @@ def find_rule(pixels_bgr: np.ndarray, camera: Camera, kind: str) -> Sighting:
             "lap, its marks sharp and out of glare, five centimetres or two inches of them or more in the picture.",
         )
     rule = next((rule for rule in rules if rule.division.unit == UNITS[kind]), rules[0])
+    _check_sharp(rule)
     _check_unit(rule, UNITS[kind])
     return _sighting(rule, camera, kind)
 
@@ -59,7 +60,7 @@ def _rules(pixels_bgr: np.ndarray, camera: Camera, unit: str | None) -> list[Rul
     rules: list[Rule] = []
     tried = 0
     for seed in graduated_lines(pixels_bgr):
-        if any(_on(rule, camera, (seed.a_px + seed.b_px) / 2.0) for rule in rules):
+        if any(rule.sharp and _on(rule, camera, (seed.a_px + seed.b_px) / 2.0) for rule in rules):
             continue
         tried += 1
         if tried > MOST_TRIES:
@@ -69,9 +70,9 @@ def _rules(pixels_bgr: np.ndarray, camera: Camera, unit: str | None) -> list[Rul
         if rule is None:
             continue
         rules.append(rule)
-        if unit in (None, rule.division.unit):
+        if rule.sharp and unit in (None, rule.division.unit):
             break
-    return rules
+    return sorted(rules, key=lambda rule: not rule.sharp)
 
 
 def _on(rule: Rule, camera: Camera, place_px: np.ndarray) -> bool:
@@ -79,6 +80,15 @@ def _on(rule: Rule, camera: Camera, place_px: np.ndarray) -> bool:
     x, y = rule.plane.on_rule(camera.undistort(place_px[None]))[0]
     depth = (rule.edge_y - y) if rule.below else (y - rule.edge_y)
     return bool(rule.x.min() < x < rule.x.max() and -3.0 < depth < 8.0)
+
+
+def _check_sharp(rule: Rule) -> None:
+    if not rule.sharp:
+        raise Refused(
+            "reference-unclear",
+            "A rule is in sight, but its marks are too fine or too blurred here to measure by. Photograph it from "
+            "nearer and in focus, or lay a rule with coarser marks.",
+        )
 
 
 def _check_unit(rule: Rule, unit: str) -> None:

@@ -15,6 +15,8 @@ INCH_MM = 25.4
 LEAST_MARKS = 12
 #: How much more likely (in half units of the Bayesian information criterion) the best must be than the next.
 LEAST_LEAD = 6.0
+#: Marks of the next class are longer by at least this much; less is chance.
+LEAST_LONGER = 1.1
 
 
 @dataclass(frozen=True)
@@ -88,7 +90,7 @@ def _score(number: np.ndarray, lengths: np.ndarray, steps: tuple[int, ...]) -> f
     ranks = sum((number % step == 0).astype(int) for step in steps)
     classes = [lengths[ranks == rank] for rank in range(len(steps) + 1)]
     means = [float(np.median(members)) for members in classes if len(members)]
-    if len(means) < 2 or any(longer < shorter * 1.04 for shorter, longer in pairwise(means)):
+    if len(means) < 2 or any(longer < shorter * LEAST_LONGER for shorter, longer in pairwise(means)):
         return None
     floor = 0.03 * float(np.median(lengths))
     left = sum(float(np.abs(members - np.median(members)).sum()) for members in classes if len(members))

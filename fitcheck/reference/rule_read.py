@@ -19,6 +19,8 @@ MOST_ACROSS_PX = 140.0
 LEAST_MARKS = 15
 LEAST_SCORE = 8.0
 LEAST_MARK_U_PX = 0.03
+#: Marks finer than the picture can show leave few that can be fitted, or fit badly; such a plane is not to be believed.
+LEAST_KEPT, MOST_LEFT_PX, MOST_LEAN = 0.7, 0.4, 0.01
 
 
 @dataclass(frozen=True)
@@ -28,7 +30,7 @@ class Rule:
     ``readings`` are the ways of dividing it that its marks allow, likeliest first. ``x`` (K,), ``ends`` (K, 2, 2) the
     marks' true places and their two ends as seen, ``u_px`` (K, 2) the latter's uncertainty. ``below`` tells whether
     the marks hang down from the graduated edge at ``edge_y``; ``far_y`` is the other edge, ``end_x`` the two ends,
-    where seen.
+    where seen. ``sharp`` tells whether the marks stand out well enough to measure by.
     """
 
     plane: RulePlane
@@ -40,6 +42,7 @@ class Rule:
     edge_y: float
     far_y: float | None
     end_x: tuple[float | None, float | None]
+    sharp: bool
 
     @property
     def division(self) -> Division:
@@ -65,7 +68,8 @@ def read_rule(gray: np.ndarray, camera: Camera, trace: Trace) -> Rule | None:
     ends = (ends - (origin, 0.0)) * pitch
     plane = plane.moved(float(origin), 0.0, pitch)
     root = float(np.nanmedian(up if below else -down)) + float(marks.heights[sum(marks.band) // 2])
-    return _sharpened(gray, camera, plane, readings, x, ends, spread, below, root * pitch)
+    shown = int(marks.shown.sum())
+    return _sharpened(gray, camera, plane, readings, x, ends, spread, below, root * pitch, shown)
 
 
 def _marks(gray: np.ndarray, camera: Camera, trace: Trace, plane: RulePlane) -> Marks | None:
@@ -97,6 +101,7 @@ def _sharpened(
     spread: np.ndarray,
     below: bool,
     root_mm: float,
+    shown: int,
 ) -> Rule:
     """The plane solved again from every mark's two ends and the edges that show."""
     per_mm = _px_of_unit(plane, camera, np.array([float(np.median(x)), root_mm]))
@@ -121,7 +126,15 @@ def _sharpened(
     end_x = _place(plane, camera, stops[0], 0), _place(plane, camera, stops[1], 0)
     again = plane.on_rule(seen).reshape(-1, 2, 2)
     kept = _trusted(x, again, end_x, readings[0].division.pitch_mm)
-    return Rule(plane, readings, x[kept], again[kept], u_px[kept], below, edge_y, far_y, end_x)
+    sharp = kept.sum() > LEAST_KEPT * shown and _stand_true(x[kept], again[kept], per_mm)
+    return Rule(plane, readings, x[kept], again[kept], u_px[kept], below, edge_y, far_y, end_x, bool(sharp))
+
+
+def _stand_true(x: np.ndarray, ends: np.ndarray, px_of_mm: float) -> bool:
+    """Whether the marks stand where the plane has them, and square to the edges."""
+    off = ends[..., 0] - x[:, None]
+    lean = float(np.median(off[:, 0] - off[:, 1])) / float(np.median(ends[:, 0, 1] - ends[:, 1, 1]))
+    return float(np.sqrt(np.mean(off**2))) * px_of_mm < MOST_LEFT_PX and abs(lean) < MOST_LEAN
 
 
 def _trusted(x: np.ndarray, ends: np.ndarray, end_x: tuple[float | None, float | None], pitch_mm: float) -> np.ndarray:

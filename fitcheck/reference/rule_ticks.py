@@ -114,17 +114,21 @@ def read_marks(strip: Strip, rows: tuple[int, int], sure: np.ndarray) -> Marks |
     """
     windows = strip.windows()
     windows = windows - windows.mean(axis=2, keepdims=True)
-    shape = np.median(windows[rows[0] : rows[1], sure], axis=(0, 1))
-    shape -= shape.mean()
-    if not np.abs(shape).max() > 1e-6:
-        return None
-    basis = np.column_stack([np.ones(COLUMNS), shape, _slope(shape)])
-    solved = windows @ np.linalg.pinv(basis).T
-    contrast = solved[..., 1]
+    clear = np.arange(rows[0], rows[1])
+    for _ in range(2):
+        # Some of the rows given may lie beyond the marks' ends; the second time only those that show them well count.
+        shape = np.median(windows[clear][:, sure], axis=(0, 1))
+        shape -= shape.mean()
+        if not np.abs(shape).max() > 1e-6:
+            return None
+        solved = windows @ np.linalg.pinv(np.column_stack([np.ones(COLUMNS), shape, _slope(shape)])).T
+        contrast = solved[..., 1]
+        level = np.median(contrast[:, sure], axis=1)
+        clear = clear[level[clear] > 0.75 * level[clear].max()]
     with np.errstate(divide="ignore", invalid="ignore"):
         offset = -solved[..., 2] / np.where(np.abs(contrast) < 0.2, np.nan, contrast)
     offset = np.nan_to_num(offset, nan=1.0)
-    band = _full_band(np.median(contrast[:, sure], axis=1), rows)
+    band = _full_band(level, int(np.median(clear)))
     inside = slice(band[0], band[1] + 1)
     shown = np.median(contrast[inside], axis=0) > PRESENT
     steady = np.diff(offset[inside][:, shown], axis=0)
@@ -138,9 +142,9 @@ def _slope(shape: np.ndarray) -> np.ndarray:
     return np.asarray((np.roll(shape, -1) - np.roll(shape, 1)) / (2.0 / COLUMNS))
 
 
-def _full_band(level: np.ndarray, rows: tuple[int, int]) -> tuple[int, int]:
-    """The rows about ``rows`` in which half the marks or more show well."""
-    low = high = sum(rows) // 2
+def _full_band(level: np.ndarray, row: int) -> tuple[int, int]:
+    """The rows about ``row`` in which half the marks or more show well."""
+    low = high = row
     while low > 0 and level[low - 1] > PRESENT:
         low -= 1
     while high < len(level) - 1 and level[high + 1] > PRESENT:

@@ -13,7 +13,7 @@ import numpy as np
 
 from fitcheck.calibration.camera import Camera
 
-SUB = 3
+SUB = 2
 CAMERA = Camera(
     matrix=np.array([[1180.0, 0, 672.0], [0, 1181.5, 441.0], [0, 0, 1]]),
     distortion=np.array([-0.12, 0.09, -0.0006, 0.0004, -0.02]),
@@ -97,7 +97,9 @@ def _rays(camera: Camera, width: int, height: int, coarse: int = 8) -> np.ndarra
 
 def grain(shape: tuple[int, int], per_mm: float, *, light: float, depth: float, seed: int) -> np.ndarray:
     """Wood: streaks along x of random strength, light (H, W) about ``light``."""
-    rng = np.random.default_rng(seed)
-    dots = rng.normal(size=shape).astype(np.float32)
-    streaks = cv2.GaussianBlur(dots, (0, 0), sigmaX=14 * per_mm, sigmaY=0.35 * per_mm)
+    height, width = shape
+    coarse = max(2, int(14 * per_mm))
+    dots = np.random.default_rng(seed).normal(size=(height, width // coarse + 4)).astype(np.float32)
+    streaks = cv2.GaussianBlur(dots, (0, 0), sigmaX=0.8, sigmaY=0.35 * per_mm)
+    streaks = cv2.resize(streaks, (width, height), interpolation=cv2.INTER_CUBIC)
     return np.clip(light * (1.0 + depth * streaks / streaks.std()), 0.01, 1.0)

@@ -59,7 +59,7 @@ def test_corners_are_unbiased_under_blur(blur_px: float) -> None:
 
 def test_stored_levels_need_the_curve() -> None:
     """IEC 61966-2-1: taken for amounts of light, stored levels draw a light card's side outward."""
-    seen = view(away_mm=330, tilt_deg=5, at=(4, 3))
+    seen = view(away_mm=330, tilt_deg=5, turn_deg=7, at=(4, 3))
     truth = seen.px_of(CORNERS, CAMERA)
     picture = photograph(card(wood=0.04, face=0.8), seen, blur_px=1.0)
     right = fitted(picture, truth, 1)[1] - truth
