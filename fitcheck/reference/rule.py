@@ -93,14 +93,6 @@ def _check_sharp(rule: Rule) -> None:
 
 def _check_unit(rule: Rule, unit: str) -> None:
     best = rule.readings[0]
-    if best.division.unit != unit:
-        seen, told = UNIT_WORDS[best.division.unit], UNIT_WORDS[unit]
-        kind = next(kind for kind, of in UNITS.items() if of == best.division.unit)
-        raise Refused(
-            "reference-unit",
-            f"The rule in sight is divided in {seen}, and {told} were told. Give --reference {kind}, or lay the rule "
-            f"so that an edge divided in {told} shows.",
-        )
     others = [reading for reading in rule.readings if reading.division != best.division]
     rivals = [other for other in others if other.division.pitch_mm != best.division.pitch_mm]
     if rivals and best.score - rivals[0].score < LEAST_LEAD:
@@ -108,6 +100,14 @@ def _check_unit(rule: Rule, unit: str) -> None:
             "reference-unclear",
             "The rule's marks show, but not which of them are longer, so what they divide cannot be told. "
             "Photograph it from nearer, or with more of it in the picture and out of glare.",
+        )
+    if best.division.unit != unit:
+        seen, told = UNIT_WORDS[best.division.unit], UNIT_WORDS[unit]
+        kind = next(kind for kind, of in UNITS.items() if of == best.division.unit)
+        raise Refused(
+            "reference-unit",
+            f"The rule in sight is divided in {seen}, and {told} were told. Give --reference {kind}, or lay the rule "
+            f"so that an edge divided in {told} shows.",
         )
 
 

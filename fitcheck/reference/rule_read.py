@@ -63,6 +63,8 @@ def read_rule(gray: np.ndarray, camera: Camera, trace: Trace) -> Rule | None:
         return None
     below, readings = (best_down > best_up), (read_down if best_down > best_up else read_up)
     kept, ends, spread = marks.segments(up, down)
+    if len(kept) < LEAST_MARKS:
+        return None
     pitch, origin = readings[0].division.pitch_mm, readings[0].longest
     x = (marks.number[kept] - origin) * pitch
     ends = (ends - (origin, 0.0)) * pitch
@@ -73,7 +75,7 @@ def read_rule(gray: np.ndarray, camera: Camera, trace: Trace) -> Rule | None:
 
 
 def _marks(gray: np.ndarray, camera: Camera, trace: Trace, plane: RulePlane) -> Marks | None:
-    """The marks read twice: once to place the strip on them exactly, once for good."""
+    """The marks in a strip wide enough for the longest of them and a little longer than their run."""
     px_per_division = _px_of_unit(plane, camera, np.array([(trace.first + trace.last) / 2.0, 0.0]))
     across = min(ACROSS, MOST_ACROSS_PX / px_per_division)
     heights = trace.rows[0] + across, trace.rows[1] - across
@@ -126,7 +128,7 @@ def _sharpened(
     end_x = _place(plane, camera, stops[0], 0), _place(plane, camera, stops[1], 0)
     again = plane.on_rule(seen).reshape(-1, 2, 2)
     kept = _trusted(x, again, end_x, readings[0].division.pitch_mm)
-    sharp = kept.sum() > LEAST_KEPT * shown and _stand_true(x[kept], again[kept], per_mm)
+    sharp = kept.sum() > max(LEAST_MARKS - 1, LEAST_KEPT * shown) and _stand_true(x[kept], again[kept], per_mm)
     return Rule(plane, readings, x[kept], again[kept], u_px[kept], below, edge_y, far_y, end_x, bool(sharp))
 
 
