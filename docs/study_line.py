@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from fitcheck.calibration.camera import load_camera
-from fitcheck.lap.look import look_at_lap
+from fitcheck.lap.with_cards import look_with_cards
 from fitcheck.measure import COVERAGE, LEAST_CHANCE, values_of
 from fitcheck.photo import load_photo
 from fitcheck.reference.find import find_references
@@ -54,7 +54,7 @@ def found_in(photo: Path) -> Found:
     loaded = load_photo(photo)
     camera = load_camera(photo.parent / "cameras" / f"{truth['camera']}.json").turned(loaded.orientation)
     seen = find_references(loaded.pixels, camera, settings.reference)
-    look = look_at_lap(loaded.pixels, seen.pose, tuple(one.outline_px for one in seen.sightings), settings)
+    look, _, settings, _ = look_with_cards(loaded.pixels, list(seen.references), settings)
     values = values_of(look, settings)
     true = [one for one in truth["samples"] if one["line_seen"]]
     error = values.past_mm - _between(true, lambda one: (one["along_mm"], one["past_line_mm"]), values.along_mm)

@@ -1,0 +1,153 @@
+"""The documents against the program they describe: commands, options, codes, words, links and pictures cannot drift."""
+
+from __future__ import annotations
+
+import ast
+import re
+import shlex
+import sys
+from pathlib import Path
+
+import pytest
+import typer
+
+from fitcheck.cli import app
+from fitcheck.measurement import STATES_WITH_VALUE, STATES_WITHOUT_VALUE
+from fitcheck.reference.kinds import card_kind
+from fitcheck.report.cautions import CAUTIONS
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+SHOWN = re.sub(r"<!--.*?-->", "", README, flags=re.DOTALL)
+DOCUMENTS = [ROOT / name for name in ("README.md", "DEVELOPERS.md", "CHANGELOG.md", "docs/commands.md")]
+MOST_PICTURE_BYTES = 1_500_000
+sys.path.insert(0, str(ROOT / "docs"))
+
+import drawings  # noqa: E402
+import make_tables  # noqa: E402
+
+
+def spoken(text: str) -> str:
+    """``text`` with its line breaks taken out."""
+    return " ".join(text.split())
+
+
+def called() -> list[str]:
+    """Every command line in running text, as ``fitcheck measure IMG_0001.jpg …``."""
+    return [spoken(one) for one in re.findall(r"`(fitcheck [^`]+)`", SHOWN)]
+
+
+def test_the_readme_holds_just_the_two_commands_as_blocks():
+    blocks = re.findall(r"^```.*?\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+    assert [block.strip() for block in blocks] == [
+        "python3 -m venv .venv && .venv/bin/pip install -e . && .venv/bin/fitcheck demo",
+        "python3 -m venv .venv-test && .venv-test/bin/python -m pip install -q -e '.[test]' "
+        "&& .venv-test/bin/python -m tests.check",
+    ]
+    assert blocks[1].strip() in (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
+
+
+def test_the_tables_made_from_the_program_are_up_to_date():
+    assert make_tables.readme(README) == README, "run python docs/make_tables.py"
+    page = make_tables.COMMANDS.read_text(encoding="utf-8")
+    assert make_tables.commands_page() == page, "run python docs/make_tables.py"
+
+
+@pytest.mark.parametrize("line", called())
+def test_every_command_in_the_readme_can_be_called_so(line):
+    words = shlex.split(line)[1:]
+    command = typer.main.get_command(app)
+    while getattr(command, "commands", None) is not None and words and not words[0].startswith("-"):
+        assert words[0] in command.commands, line
+        command = command.commands[words.pop(0)]
+    if getattr(command, "commands", None) is None and words:
+        command.make_context(line, words, resilient_parsing=True)
+    known = {name for one in command.params for name in (*one.opts, *one.secondary_opts)}
+    assert {word for word in words if word.startswith("--")} <= known | {"--help"}, line
+
+
+def test_every_option_named_in_the_readme_exists():
+    every = {name for _, command in make_tables.commands() for one in command.params for name in one.opts}
+    every |= {name for _, command in make_tables.commands() for one in command.params for name in one.secondary_opts}
+    named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", SHOWN))
+    assert len(named) > 15
+    assert named - every == {"--help"}
+
+
+def refusal_codes() -> set[str]:
+    """The code of every refusal that the program's text spells out."""
+    calls = [
+        node
+        for path in (ROOT / "fitcheck").rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Refused" and node.args
+    ]
+    return {str(one.args[0].value) for one in calls if isinstance(one.args[0], ast.Constant)}
+
+
+def test_the_readme_says_what_each_refusal_asks_for():
+    codes = refusal_codes()
+    assert len(codes) > 20
+    assert [code for code in sorted(codes) if f"`{code}`" not in README] == []
+
+
+def test_the_readme_names_no_code_that_the_program_does_not():
+    table = README.split("## When it refuses")[1].split("\n## ")[0]
+    every = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "fitcheck").rglob("*.py"))
+    named = re.findall(r"`([a-z]+(?:-[a-z]+)+)`", table)
+    # The codes mixed-cameras, mixed-lenses and mixed-zooms are put together from their kind.
+    missing = [code for code in named if f'"{code}"' not in every and not code.startswith("mixed-")]
+    assert missing == []
+
+
+@pytest.mark.parametrize("state", [*STATES_WITH_VALUE, *STATES_WITHOUT_VALUE])
+def test_every_state_is_explained_and_drawn(state):
+    assert re.search(rf"^\| {state} \|", README, re.MULTILINE)
+    assert f">{state}</tspan>" in drawings.words()
+
+
+@pytest.mark.parametrize("caution", CAUTIONS)
+def test_the_readme_carries_every_caution_of_the_reports(caution):
+    assert caution in spoken(README)
+
+
+def test_the_references_of_the_readme_are_known():
+    table = README.split("### References")[1].split("###")[0]
+    kinds = re.findall(
+        r"`([^`]+)`", "".join(line.split("|")[1] for line in table.splitlines() if line.startswith("| `"))
+    )
+    assert len(kinds) == 9
+    for kind in kinds:
+        card_kind(kind)  # raises WrongCall for a kind the program does not know
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)
+def test_links_lead_somewhere(document):
+    text = document.read_text(encoding="utf-8")
+    for target in re.findall(r"\]\(([^)#]+)\)", text):
+        assert (document.parent / target).exists(), target
+
+
+def test_pictures_are_shown_and_small():
+    shown = {Path(name).name for name in re.findall(r"!\[[^\]]+\]\(([^)]+)\)", README)}
+    kept = list((ROOT / "docs" / "pictures").iterdir())
+    assert shown == {path.name for path in kept}
+    assert sum(path.stat().st_size for path in kept) < MOST_PICTURE_BYTES
+
+
+@pytest.mark.parametrize("name", drawings.DRAWINGS)
+def test_drawings_are_those_of_the_script(name):
+    assert (ROOT / "docs" / "pictures" / name).read_text(encoding="utf-8") == drawings.DRAWINGS[name]()
+
+
+@pytest.mark.parametrize("name", ["DEVELOPERS.md", "README.md"])
+def test_files_named_in_running_text_exist(name):
+    text = (ROOT / name).read_text(encoding="utf-8")
+    named = re.findall(r"`((?:fitcheck|tests|docs)/[\w/.]+)`", text)
+    assert [path for path in named if not (ROOT / path).exists()] == []
+
+
+def test_decisions_are_numbered_and_dated():
+    heads = re.findall(r"^### (\d+)\. .+ \((\d{4}-\d\d-\d\d)\)$", (ROOT / "DEVELOPERS.md").read_text(), re.MULTILINE)
+    assert [int(number) for number, _ in heads] == list(range(1, len(heads) + 1))
+    assert len(heads) >= 10
