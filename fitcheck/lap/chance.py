@@ -13,9 +13,9 @@ from fitcheck.lap.speckle import Speckle
 #: Log odds of the whole line: per unit of lead over the best rival, per unit of log speckle, and the start.
 LEAD_WEIGHT, MOST_LEAD = 2.0, 1.5
 SPECKLE_WEIGHT = 12.0
-START = -2.6
-#: Log odds of a place: a place can only take away, where speckle falls off or another path is almost as good.
-LOCAL_WEIGHT, LOCAL_SHARE = 6.0, 0.5
+START = -2.5
+#: Log odds of a place: a place can only take away, where it is as smooth as grain or another path is almost as good.
+LOCAL_WEIGHT, ENOUGH_SPECKLE = 16.0, 1.1
 MARGIN_WEIGHT, ENOUGH_MARGIN = 8.0, 11.0
 
 
@@ -36,6 +36,6 @@ def local_chance(lead: float, flicker: Speckle, margin: np.ndarray) -> np.ndarra
 
     log_whole = np.log(max(flicker.whole, 0.1))
     whole = START + LEAD_WEIGHT * min(lead, MOST_LEAD) + SPECKLE_WEIGHT * log_whole
-    falls_off = LOCAL_WEIGHT * (np.log(np.maximum(flicker.local, 0.1)) - LOCAL_SHARE * log_whole)
+    falls_off = LOCAL_WEIGHT * np.log(np.maximum(flicker.local, 0.1) / ENOUGH_SPECKLE)
     rivalled = MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / ENOUGH_MARGIN)
     return np.asarray(expit(whole + np.minimum(falls_off, 0.0) + np.minimum(rivalled, 0.0)))

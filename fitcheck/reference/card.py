@@ -14,9 +14,12 @@ from fitcheck.reference.kinds import CARDS, CardKind, kind_by_aspect
 from fitcheck.reference.pose import FacePose, solve_pose
 from fitcheck.reference.sides import Side, corners_of, fit_side
 from fitcheck.reference.sighting import Sighting
+from fitcheck.reference.steps import linear_light
 from fitcheck.refusal import Refused
 
 MOST_CANDIDATES = 8
+#: Variance that every colour is taken to have at least, as a share of the whole range squared.
+LEAST_SPREAD = 6e-5
 #: Edge-on views see the card up to 76 degrees off square, its short side shortened to a quarter.
 SLANTWISE = 4.2
 #: Relative mismatch of the aspect beyond which a card is another card: half of the 3.9 % between a bank and a US
@@ -149,9 +152,10 @@ def _telling_channel(patch: np.ndarray, quad: np.ndarray) -> np.ndarray:
     cv2.fillPoly(inside, [np.round(centre + (quad - centre) * 0.94).astype(np.int32)], (1,))
     outside = np.ones_like(inside)
     cv2.fillPoly(outside, [np.round(centre + (quad - centre) * 1.08).astype(np.int32)], (0,))
-    values = patch.astype(np.float32)
+    # Lenses blur light, not stored levels: a side fitted in levels lies toward its dark side.
+    values = linear_light(patch).astype(np.float32)
     card, wood = values[inside > 0], values[outside > 0]
-    within = np.cov(card.T) + np.cov(wood.T) + 4.0 * np.eye(3)
+    within = np.cov(card.T) + np.cov(wood.T) + LEAST_SPREAD * float(np.ptp(values)) ** 2 * np.eye(3)
     mix = np.linalg.solve(within, np.median(card, axis=0) - np.median(wood, axis=0))
     mix /= np.abs(mix).sum()
     return np.ascontiguousarray(values @ mix.astype(np.float32))

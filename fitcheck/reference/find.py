@@ -13,6 +13,13 @@ from fitcheck.reference.pose import FacePose, solve_pose
 from fitcheck.reference.sighting import Sighting
 from fitcheck.refusal import Reason
 
+#: What a flag of a rule means to the builder.
+TOLD = {
+    "origin-from-what-is-seen": "The middle of the rule's scale cannot be told; "
+    "places count from the middle of what is seen of it.",
+    "width-not-seen": "Only one long edge of the rule is in sight; its tilt is held by its marks alone.",
+}
+
 
 @dataclass(frozen=True)
 class Found:
@@ -44,4 +51,5 @@ def find_references(pixels: np.ndarray, camera: Camera, kind: str) -> Found:
     from fitcheck.reference.rule import find_rule
 
     sighting = find_rule(pixels, camera, kind)
-    return Found(((sighting, solve_pose(sighting, camera)),))
+    warnings = tuple(Reason(flag, TOLD[flag]) for flag in sighting.flags if flag in TOLD)
+    return Found(((sighting, solve_pose(sighting, camera)),), warnings)
