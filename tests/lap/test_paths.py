@@ -40,7 +40,7 @@ def test_the_best_path_is_the_best_of_all(reach, bend_cost):
 
 
 def fair_totals(gain: np.ndarray, steepest: int, bend_cost: float) -> tuple[np.ndarray, np.ndarray]:
-    """All fair paths and their totals: slopes change by at most one row a column, each change costs; a start is free."""
+    """All fair paths, whose slope changes by one row a column at most, and their totals: each change costs."""
     paths = every_path(gain, steepest)
     turns = np.abs(np.diff(paths, n=2, axis=1))
     fair = (turns <= 1).all(axis=1)
