@@ -12,7 +12,7 @@ import numpy as np
 from fitcheck.calibration.camera import Camera, check_match, load_camera
 from fitcheck.decide import state_of
 from fitcheck.focus import exposure_and_focus
-from fitcheck.lap.look import LEAST_CHANCE, Look
+from fitcheck.lap.look import Look
 from fitcheck.lap.profile import Seen, Values, past_values
 from fitcheck.lap.with_cards import look_with_cards
 from fitcheck.measurement import Measurement, Sample
@@ -24,6 +24,8 @@ from fitcheck.refusal import Reason, Refused
 from fitcheck.settings import Settings
 
 SAMPLE_MM = 5.0
+#: Below this chance of being the right line there is no number, only candidates.
+LEAST_CHANCE = 0.9
 COVERAGE = 1.96
 U_WITNESS_MM = 0.15
 FAR_MM = 120.0

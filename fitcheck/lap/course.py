@@ -25,12 +25,12 @@ FEWEST_COLUMNS_MM = 80.0
 LEAST_STRENGTH = 3.0
 LEAST_OFF_MM, MOST_OFF_MM = 12.0, 160.0
 NEAR_MM = 60.0
-#: A boundary at least this like the lap, against the likeliest, is looked along too where that shows no sure line.
-RIVAL_SHARE, MOST_RIVALS = 0.4, 3
+#: An edge on the other side of the reference this like the lap leaves the keel untold.
+RIVAL_SHARE = 0.6
 #: A place pointed at by hand is good to this; passing further off costs more than any path can gain.
 POINTED_MM, FORBIDDEN = 4.0, 1e4
 #: The crease on the far side of the edge: the reference then lies on the plank that stands proud.
-FAR_CREASE = -0.15
+FAR_CREASE = -0.08
 
 
 @dataclass(frozen=True)
@@ -197,18 +197,18 @@ def _grain(strip: Strip, rows: np.ndarray, across: np.ndarray, along: np.ndarray
 
 
 def pointed_lap(found: list[Boundary], pose: FacePose) -> tuple[Boundary, bool, str]:
-    """As one of :func:`choose_laps`, for the one boundary that the builder pointed at."""
+    """As :func:`choose_lap`, for the one boundary that the builder pointed at."""
     side = 1 if found[0].off_mm > 0 else -1
     return found[0], side < 0, "down" if (side > 0) == _y_is_up(pose) else "up"
 
 
-def choose_laps(found: list[Boundary], pose: FacePose, keel: str) -> list[tuple[Boundary, bool, str]]:
-    """Which boundary is the lap's, the likeliest first: each with whether the face frame must be turned half round for
-    it, and how the keel lies.
+def choose_lap(found: list[Boundary], pose: FacePose, keel: str) -> tuple[Boundary, bool, str]:
+    """Which boundary is the lap's, whether the face frame must be turned half round for it, and how the keel lies.
 
     The lap's boundary stands proud of the reference's side, so the wood there darkens into the corner; the strake's
-    own lower edge does the opposite. More than one is given where the others are not far behind: then it takes the line
-    to tell. Raises :class:`Refused` where no boundary stands out, or where the crease shows the reference on the plank.
+    own lower edge does the opposite. What lies along a boundary is no help: a line beside a streak of grain makes no
+    lap.
+    Raises :class:`Refused` where no boundary stands out, or where the keel cannot be told.
     """
     up_is_sheer = _y_is_up(pose)
     sides = {"down": 1 if up_is_sheer else -1, "up": -1 if up_is_sheer else 1}
@@ -222,15 +222,22 @@ def choose_laps(found: list[Boundary], pose: FacePose, keel: str) -> list[tuple[
             "2 to 10 cm from the edge.",
         )
     ranked = sorted(near, key=_likeness, reverse=True)
-    likely = [one for one in ranked if _likeness(one) > RIVAL_SHARE * _likeness(ranked[0])][:MOST_RIVALS]
-    if keel == "auto" and len(likely) == 1 and likely[0].crease < FAR_CREASE:
+    best = ranked[0]
+    other = next((one for one in ranked[1:] if np.sign(one.off_mm) != np.sign(best.off_mm)), None)
+    if other is not None and _likeness(other) > RIVAL_SHARE * _likeness(best):
+        raise Refused(
+            "keel-unclear",
+            "Two edges could be the lap, one on either side of the reference. Say which way the hull lies with "
+            "--keel down or --keel up.",
+        )
+    if keel == "auto" and best.crease < FAR_CREASE:
         raise Refused(
             "reference-on-plank",
             "The reference seems to lie on the plank itself, not on the strake below. "
             "Lay it on the strake below the lap.",
         )
-    signs = [1 if one.off_mm > 0 else -1 for one in likely]
-    return [(one, side < 0, "down" if sides["down"] == side else "up") for one, side in zip(likely, signs, strict=True)]
+    side = 1 if best.off_mm > 0 else -1
+    return best, side < 0, "down" if sides["down"] == side else "up"
 
 
 def _likeness(one: Boundary) -> float:

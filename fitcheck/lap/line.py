@@ -24,6 +24,8 @@ from fitcheck.lap.trellis import Trellis
 CLEAR_MM = 0.45
 FAR_MM = 13.0
 #: A line further off than a builder clamps a plank is an old line; its evidence is discounted by the millimetre.
+#: The dark rim of the crease is wider the coarser the pixels.
+RIM_PX = 1.2
 LIKELY_MM, DISCOUNT = 7.0, 0.1
 AWAY_ROWS = round(0.8 / ROW_MM)
 #: How far a place pointed at speaks along the lap, how far apart two may be to speak for what lies between, and
@@ -88,7 +90,7 @@ def find_line(
     centres = line_centres(band, blocks, band.off_mm[first.rows], px_mm)
     if anchors:
         centres = replace(centres, u_mm=np.hypot(centres.u_mm, U_POINTED_MM))
-    return _line(strip, edge_mm, along_mm, band, blocks, first, second, centres, chance, rival, flicker)
+    return _line(strip, edge_mm, along_mm, band, blocks, first, second, centres, chance, rival, flicker, px_mm)
 
 
 def _line(
@@ -103,6 +105,7 @@ def _line(
     chance: np.ndarray,
     rival: float,
     flicker: Speckle,
+    px_mm: float,
 ) -> Line:
     edge = np.interp(along_mm, strip.along_mm, edge_mm)
     low = band.off_mm[0] + 0.6
@@ -115,7 +118,7 @@ def _line(
         rival=rival,
         speckle=flicker.whole,
         other_down_mm=edge + np.interp(along_mm, blocks, band.off_mm[second.rows]),
-        at_edge=np.interp(along_mm, blocks, band.off_mm[first.rows]) < low + 3 * ROW_MM,
+        at_edge=np.interp(along_mm, blocks, band.off_mm[first.rows]) < low + max(3 * ROW_MM, RIM_PX * px_mm),
     )
 
 

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from fitcheck.lap.corners import Corners, place_corners
-from fitcheck.lap.course import Boundary, boundaries, choose_laps, lap_direction, pointed_lap
+from fitcheck.lap.course import boundaries, choose_lap, lap_direction, pointed_lap
 from fitcheck.lap.covered import covered
 from fitcheck.lap.edge import Aligned, align
 from fitcheck.lap.edge_path import edge_path, log_tone
@@ -17,16 +17,12 @@ from fitcheck.lap.profile import CHAMFER_RUN_MM, SILHOUETTE_LOSS_MM, U_SILHOUETT
 from fitcheck.lap.section import Section, corner_shift_mm
 from fitcheck.lap.strip import Strip, cut_strip
 from fitcheck.reference.pose import FacePose
-from fitcheck.refusal import Refused
 from fitcheck.settings import Settings
 
 COLUMN_MM = 0.5
 ABOVE_MM, BELOW_MM = 15.0, 18.0
 COARSE_MM = 0.4
 SMOOTH_MM = 20.0
-#: Below this chance of being the right line there is no number, only candidates.
-LEAST_CHANCE = 0.9
-SURE_SHARE = 0.15
 
 
 @dataclass(frozen=True)
@@ -105,22 +101,10 @@ def find_course(
     keel: str,
     edge_at_px: tuple[tuple[float, float], ...] = (),
 ) -> Course:
-    """The likeliest of :func:`find_courses`."""
-    return find_courses(pixels, pose, outlines_px, keel, edge_at_px)[0]
-
-
-def find_courses(
-    pixels: np.ndarray,
-    pose: FacePose,
-    outlines_px: tuple[np.ndarray, ...],
-    keel: str,
-    edge_at_px: tuple[tuple[float, float], ...] = (),
-) -> list[Course]:
-    """Where the lap may run in a photograph and how the hull lies, the likeliest first; ``keel`` is "down", "up" or
-    "auto".
+    """Where the lap runs in a photograph, and how the hull lies; ``keel`` is "down", "up" or "auto".
 
     ``edge_at_px`` are places on the plank's edge that the builder pointed at.
-    Raises :class:`fitcheck.refusal.Refused` where no edge is found, or the reference lies on the plank.
+    Raises :class:`fitcheck.refusal.Refused` where no edge is found or the keel cannot be told.
     """
     shrink = max(1, int(COARSE_MM / pixel_mm(pose)))
     small = pixels
@@ -128,44 +112,10 @@ def find_courses(
         small = cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
     pose = pose.turned(lap_direction(small, pose, outlines_px, shrink))
     found = boundaries(small, pose, outlines_px, shrink, through_px=edge_at_px)
-    laps = [pointed_lap(found, pose)] if edge_at_px else choose_laps(found, pose, keel)
-    return [_course(pose, *lap) for lap in laps]
-
-
-def _course(pose: FacePose, lap: Boundary, flip: bool, keel: str) -> Course:
+    lap, flip, keel = pointed_lap(found, pose) if edge_at_px else choose_lap(found, pose, keel)
     if flip:
         return Course(pose.turned(0.0, flip=True), keel, -lap.along_mm[::-1], -lap.y_mm[::-1])
     return Course(pose, keel, lap.along_mm, lap.y_mm)
-
-
-def look_along_likeliest(
-    pixels: np.ndarray, courses: list[Course], outlines_px: tuple[np.ndarray, ...], settings: Settings
-) -> Look:
-    """Look along the likeliest course; where that shows no sure line, along the others, and keep the surest.
-
-    Raises :class:`fitcheck.refusal.Refused` where two courses, the hull lying either way, show a sure line each.
-    """
-    first = look_along(pixels, courses[0], outlines_px, settings)
-    if len(courses) == 1 or _sure(first) >= SURE_SHARE:
-        return first
-    looks = [first, *(look_along(pixels, course, outlines_px, settings) for course in courses[1:])]
-    best = max(looks, key=_sure)
-    if _sure(best) < SURE_SHARE:
-        return first
-    if any(look.keel != best.keel and _sure(look) > 0.5 * _sure(best) for look in looks):
-        raise Refused(
-            "keel-unclear",
-            "Two edges could be the lap, one on either side of the reference. Say which way the hull lies with "
-            "--keel down or --keel up.",
-        )
-    return best
-
-
-def _sure(look: Look) -> float:
-    """Share of the windows in sight whose line is surely the right one."""
-    in_sight = look.aligned.seen > 0.5
-    sure = (look.line.chance >= LEAST_CHANCE) & ~look.line.at_edge & ~look.covered
-    return float((sure & in_sight).sum() / max(1, in_sight.sum()))
 
 
 def _fine_strip(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray, ...], witness_mm: float) -> Strip:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fitcheck.lap.look import Course, Look, find_courses, look_along_likeliest
+from fitcheck.lap.look import Course, Look, find_course, look_along
 from fitcheck.reference.joint_cards import bevel_between, joint_pose
 from fitcheck.reference.pose import FacePose
 from fitcheck.reference.sighting import Sighting
@@ -27,9 +27,9 @@ def look_with_cards(
     Raises :class:`Refused` where no card lies on the strake below a lap.
     """
     outlines = tuple(sighting.outline_px for sighting, _ in cards)
-    courses, first, others = _on_the_strake(pixels, cards, outlines, settings)
-    on_plank = [card for card in others if _above_edge(courses[0], card[0])]
-    beside = [card for card in others if not _above_edge(courses[0], card[0])]
+    course, first, others = _on_the_strake(pixels, cards, outlines, settings)
+    on_plank = [card for card in others if _above_edge(course, card[0])]
+    beside = [card for card in others if not _above_edge(course, card[0])]
     told: list[Reason] = []
     used = [first[0]]
     if beside:
@@ -37,26 +37,26 @@ def look_with_cards(
         if joint is None:
             told.append(Reason("cards-no-plane", "The cards do not lie in one plane; only the surest one is used."))
         else:
-            courses = find_courses(pixels, joint, outlines, settings.keel, settings.edge_at_px)
+            course = find_course(pixels, joint, outlines, settings.keel, settings.edge_at_px)
             used += [sighting for sighting, _ in beside]
     for _, pose in on_plank[:1]:
-        settings, reason = _with_bevel(settings, *bevel_between(courses[0].pose, pose))
+        settings, reason = _with_bevel(settings, *bevel_between(course.pose, pose))
         told.append(reason)
-    return look_along_likeliest(pixels, courses, outlines, settings), used, settings, told
+    return look_along(pixels, course, outlines, settings), used, settings, told
 
 
 def _on_the_strake(
     pixels: np.ndarray, cards: list[Card], outlines: tuple[np.ndarray, ...], settings: Settings
-) -> tuple[list[Course], Card, list[Card]]:
-    """The surest card from which a lap is found, its likely courses, and the other cards."""
+) -> tuple[Course, Card, list[Card]]:
+    """The surest card from which a lap is found, its course, and the other cards."""
     refusals: list[Refused] = []
     for number, card in enumerate(cards):
         try:
-            courses = find_courses(pixels, card[1], outlines, settings.keel, settings.edge_at_px)
+            course = find_course(pixels, card[1], outlines, settings.keel, settings.edge_at_px)
         except Refused as refused:
             refusals.append(refused)
             continue
-        return courses, card, cards[:number] + cards[number + 1 :]
+        return course, card, cards[:number] + cards[number + 1 :]
     raise refusals[0]
 
 
