@@ -17,9 +17,7 @@ def record_fits(
 ) -> None:
     """Record every measurement that succeeded as a fit of the plank told; say which fit it became."""
     from fitcheck.fitlog.recording import record
-    from fitcheck.lengths import parse_length
 
-    at_mm = None if told["at"] is None else parse_length(told["at"], signed=True)
     one_each = len(measurements) == len(photos)
     same_fit = told["same_fit"] or None
     for measurement, photo in zip(measurements, photos if one_each else [None] * len(measurements), strict=True):
@@ -36,7 +34,7 @@ def record_fits(
             moisture_pct=told["moisture"],
             temperature_c=told["temperature"],
             clamps=told["clamps"],
-            at_mm=at_mm,
+            at_mm=told["at_mm"],
             same_fit=same_fit,
         )
         print(recorded, file=sys.stderr)

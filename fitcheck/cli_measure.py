@@ -121,6 +121,7 @@ def measure(
 ) -> None:
     """Measure a clamped plank's edge against its lap line, and say where to plane."""
     told = dict(locals())
+    told["at_mm"] = None if at is None else parse_length(at, signed=True)
     hull = hull_or_none()
     settings = settings_of(told, hull)
     advice = _advice_options(may_slide, may_swing, ends, prefer, edge_line)
