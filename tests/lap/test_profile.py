@@ -11,7 +11,15 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.lap.profile import CHAMFER_RUN_MM, SILHOUETTE_LOSS_MM, U_CHAMFER_MM, Seen, edge_width, past_values, u_edge_width
+from fitcheck.lap.profile import (
+    CHAMFER_RUN_MM,
+    SILHOUETTE_LOSS_MM,
+    U_CHAMFER_MM,
+    Seen,
+    edge_width,
+    past_values,
+    u_edge_width,
+)
 from tests.lap.made_pose import corner_mm, seen_px, standing
 
 DRAWS = 2000
