@@ -31,7 +31,7 @@ LEAST_CORNER_PX = 0.05
 #: A blur (standard deviation) wider than a pencil line leaves nothing of it; a coarse picture is not a blurred one.
 MOST_BLUR_MM, LEAST_BLUR_PX = 0.9, 2.2
 #: The second try, for sides that show the card's thickness: how much smaller, and how far off it may then be.
-ROUGH_SHRINK, ROUGH_REACH_PX = 4, 6.0
+ROUGH_SHRINK, ROUGH_REACH_PX = 3, 6.0
 
 
 def find_card(pixels: np.ndarray, camera: Camera, kind: CardKind) -> tuple[Sighting, FacePose]:
@@ -97,12 +97,8 @@ def _fit_corners(pixels: np.ndarray, quad: np.ndarray, camera: Camera) -> tuple[
     try:
         sides = _fit_sides(telling, quad, camera, low, reach_px=_reach_px(quad))
     except Refused as refused:
-        # Seen slantwise the near side shows the card's own thickness, which a mix of colours, stored at half size,
-        # smears into a slope: place the sides small, then by lightness alone.
         try:
-            quad = _roughly(telling, quad, camera, low)
-            light = cv2.cvtColor(patch, cv2.COLOR_BGR2GRAY).astype(np.float32)
-            sides = _fit_sides(light, quad, camera, low, reach_px=ROUGH_REACH_PX)
+            sides = _second_try(patch, telling, quad, camera, low)
         except Refused:
             raise refused from None
     corners_px, covariance = _meet(sides, camera)
@@ -135,10 +131,24 @@ def _fit_sides(
     ]
 
 
-def _roughly(gray: np.ndarray, quad: np.ndarray, camera: Camera, low: np.ndarray) -> np.ndarray:
-    """Corners (4, 2) to a pixel or two, from the sides in a reduced patch, where a smeared side is a step again."""
-    small = cv2.resize(gray, None, fx=1 / ROUGH_SHRINK, fy=1 / ROUGH_SHRINK, interpolation=cv2.INTER_AREA)
-    return _meet(_fit_sides(small, quad, camera, low, reach_px=_reach_px(quad), shrink=ROUGH_SHRINK), camera)[0]
+def _second_try(
+    patch: np.ndarray, telling: np.ndarray, quad: np.ndarray, camera: Camera, low: np.ndarray
+) -> list[Side]:
+    """The sides of a card that does not show them at once.
+
+    Seen slantwise the near side shows the card's own thickness, which a mix of colours, stored at half size and noisy
+    in poor light, smears into a slope. In a reduced patch it is a step again; from there lightness alone may do
+    better, if the card is lighter or darker than the wood all round.
+    """
+    small = cv2.resize(telling, None, fx=1 / ROUGH_SHRINK, fy=1 / ROUGH_SHRINK, interpolation=cv2.INTER_AREA)
+    rough = _fit_sides(small, quad, camera, low, reach_px=_reach_px(quad), shrink=ROUGH_SHRINK)
+    light = linear_light(cv2.cvtColor(patch, cv2.COLOR_BGR2GRAY)).astype(np.float32)
+    try:
+        sides = _fit_sides(light, _meet(rough, camera)[0], camera, low, reach_px=ROUGH_REACH_PX)
+    except Refused:
+        return rough
+    same = abs(sum(np.sign(side.contrast) for side in sides)) == len(sides)
+    return sides if same else rough
 
 
 def _meet(sides: Sequence[Side], camera: Camera) -> tuple[np.ndarray, np.ndarray]:
