@@ -20,10 +20,14 @@ BLOCK_MM = 2.0
 HALF_MM = 0.6
 SEARCH_MM = 4.0
 CAP = 12.0
+#: Closer than this the two corners share one step.
+APART_MM = 1.0
 #: Of two boundaries as strong as each other the one nearer the sheer is the plank's: beyond it lies a shadow's end.
 SHEERWARD_PER_MM = 0.1
-#: The inner corner only helps: a streak of grain as far above the outer corner must not make that the inner one.
-INNER_SHARE = 0.4
+#: An edge face in sight is mostly the darkest thing there: it turns from the light or stands over the crease. So a step
+#: that darkens toward the keel counts in full as the outer corner, one that lightens in part; at the inner corner the
+#: other way round, and less, since that corner may have no contrast of its own and grain must not stand for it.
+OUTER_RISE, INNER_RISE, INNER_FALL = 0.6, 0.8, 0.3
 
 
 @dataclass(frozen=True)
@@ -48,8 +52,11 @@ def log_tone(values: np.ndarray) -> np.ndarray:
     )
 
 
-def step_gain(strip: Strip, tone: np.ndarray) -> np.ndarray:
-    """Step across the lap in noise units, capped, (R, B): rows of the strip, blocks of columns 2 mm wide."""
+def step_gain(strip: Strip, tone: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Step across the lap in noise units, capped, and whether it lightens toward the keel; (R, B) each.
+
+    Rows are the strip's, blocks are of columns, 2 mm wide.
+    """
     half = max(1, round(HALF_MM / strip.row_mm))
     width = max(1, round(BLOCK_MM / strip.column_mm))
     columns = tone.shape[1] // width * width
@@ -57,6 +64,7 @@ def step_gain(strip: Strip, tone: np.ndarray) -> np.ndarray:
     # Neighbouring blocks share their evidence: an edge does not jump within a finger's breadth.
     blocks = cv2.blur(blocks, (3, 1))
     squares = np.zeros(blocks.shape[:2], np.float32)
+    steps = []
     for channel, least in zip(np.moveaxis(blocks, 2, 0), (0.02, 0.012, 0.012), strict=True):
         mean = cv2.blur(np.ascontiguousarray(channel), (1, half))
         step = np.zeros_like(mean)
@@ -64,7 +72,8 @@ def step_gain(strip: Strip, tone: np.ndarray) -> np.ndarray:
         step[lag // 2 : len(step) - (lag - lag // 2)] = mean[lag:] - mean[:-lag]
         noise = max(least, float(np.median(np.abs(step))) / 0.6745)
         squares += (step / noise) ** 2
-    return np.asarray(np.minimum(np.sqrt(squares), CAP))
+        steps.append(step)
+    return np.minimum(np.sqrt(squares), CAP), steps[0] > 0.0
 
 
 def edge_path(strip: Strip, tone: np.ndarray, shift_mm: np.ndarray) -> EdgePath:
@@ -72,16 +81,19 @@ def edge_path(strip: Strip, tone: np.ndarray, shift_mm: np.ndarray) -> EdgePath:
 
     ``shift_mm`` (C,) is how far above the inner corner the outer one is seen at each column (negative: it hides it).
     """
-    gain = step_gain(strip, tone)
+    gain, rises = step_gain(strip, tone)
     width = max(1, round(BLOCK_MM / strip.column_mm))
     blocks = gain.shape[1]
     along = strip.along_mm[: blocks * width].reshape(blocks, width).mean(axis=1)
     shift = np.interp(along, strip.along_mm, shift_mm)
     down = strip.down_mm
     inner = _shifted(gain, shift / strip.row_mm)
+    visible = shift[None, :] > 0.0
+    as_outer = np.where(visible & rises, OUTER_RISE * gain, gain)
+    as_inner = _shifted(np.where(rises, INNER_RISE, INNER_FALL) * gain, shift / strip.row_mm)
     reach = SEARCH_MM + max(0.0, float(np.median(shift)))
     window = np.abs(down) <= reach
-    both = gain + np.where(shift[None, :] > 1.0, INNER_SHARE * inner, 0.0)
+    both = as_outer + np.where(shift[None, :] > APART_MM, as_inner, 0.0)
     both = both - SHEERWARD_PER_MM * down[:, None]
     rows, mean = best_path(both[window], reach=2, bend_cost=0.25)
     rows = rows + int(np.argmax(window))
