@@ -153,7 +153,7 @@ def samples_at(look: Look, values: Values, settings: Settings, places: np.ndarra
 
 def _lost(look: Look) -> np.ndarray:
     """Windows (N,) without a line to measure to: "hidden", "ambiguous", or ""."""
-    sure = look.line.chance >= LEAST_CHANCE
+    sure = (look.line.chance >= LEAST_CHANCE) & ~look.edge_unclear
     # A path that lies against the edge follows the crease, not a line: the line is under the plank there, or at it.
     lost = np.where(sure, "", "ambiguous").astype(object)
     lost[look.line.at_edge] = "hidden"

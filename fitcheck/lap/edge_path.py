@@ -17,6 +17,8 @@ from fitcheck.lap.paths import best_path
 from fitcheck.lap.strip import Strip
 
 BLOCK_MM = 2.0
+#: Over this length an edge must stand out by this many noise units and move no more than this a millimetre.
+AROUND_MM, LEAST_STRENGTH, MOST_ROUGHNESS = 30.0, 5.0, 0.035
 HALF_MM = 0.6
 SEARCH_MM = 4.0
 CAP = 12.0
@@ -42,6 +44,19 @@ class EdgePath:
     outer_gain: np.ndarray
     inner_gain: np.ndarray
     gain: float
+
+    def unclear(self) -> np.ndarray:
+        """Blocks (B,) where the path is no sure edge: no step stands out of the grain there, or it jumps about.
+
+        An edge is planed fair and shows along its whole length; a path through grain does neither.
+        """
+        from scipy.ndimage import gaussian_filter1d
+
+        around = AROUND_MM / BLOCK_MM
+        strength = gaussian_filter1d(self.outer_gain + self.inner_gain, around, mode="nearest")
+        moves = np.abs(np.diff(self.down_mm, append=self.down_mm[-1:]))
+        roughness = gaussian_filter1d(moves, around, mode="nearest") / BLOCK_MM
+        return np.asarray((strength < LEAST_STRENGTH) | (roughness > MOST_ROUGHNESS))
 
 
 def log_tone(values: np.ndarray) -> np.ndarray:
@@ -98,7 +113,8 @@ def edge_path(strip: Strip, tone: np.ndarray, shift_mm: np.ndarray) -> EdgePath:
     rows, mean = best_path(both[window], reach=2, bend_cost=0.25)
     rows = rows + int(np.argmax(window))
     pick = np.arange(blocks)
-    return EdgePath(along, down[rows], gain[rows, pick], inner[rows, pick], mean)
+    inner_gain = np.where(shift > 0.0, inner[rows, pick], 0.0)
+    return EdgePath(along, down[rows], gain[rows, pick], inner_gain, mean)
 
 
 def _shifted(gain: np.ndarray, shift_rows: np.ndarray) -> np.ndarray:

@@ -50,6 +50,7 @@ class Look:
     corners: Corners
     edge_down_mm: np.ndarray
     covered: np.ndarray
+    edge_unclear: np.ndarray
     hidden: bool
     px_mm: float
     line: Line
@@ -67,7 +68,8 @@ def look_along(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray
     shift = corner_shift_mm(pose, section, strip.along_mm, strip.base_y_mm, chamfer_end="face")
     hidden = width < 0.1
     wider = np.zeros(len(shift)) if hidden else _wider(pose, section, strip)
-    aligned = align(strip, tone, edge_path(strip, tone, shift), width, wider)
+    path = edge_path(strip, tone, shift)
+    aligned = align(strip, tone, path, width, wider)
     if hidden:
         corners = place_corners(aligned, SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM, px_mm)
     else:
@@ -86,7 +88,8 @@ def look_along(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray
         px_mm=px_mm,
         anchors=_anchors(strip, pose, settings.line_at_px),
     )
-    return Look(pose, keel, strip, aligned, corners, edge, covered(aligned), hidden, px_mm, line)
+    unclear = np.interp(aligned.along_mm, path.along_mm, path.unclear()) > 0.5
+    return Look(pose, keel, strip, aligned, corners, edge, covered(aligned), unclear, hidden, px_mm, line)
 
 
 def pixel_mm(pose: FacePose) -> float:
