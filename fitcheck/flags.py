@@ -20,6 +20,9 @@ FLAGS = MappingProxyType(
         "shadow": "A shadow lies over or beside the line here.",
         "line-hidden": "The lap line is hidden behind the edge.",
         "near-clamp": "Close to a clamp or another thing that covers the lap.",
+        "scale-from-thickness": "No reference here: the plank's thickness is the scale, and places are rough.",
+        "slit-or-line": "The dark under the edge may be in part a line, a stain or a shadow.",
+        "flush": "The step is too low here to be told from flush.",
     }
 )
 

@@ -1,0 +1,169 @@
+"""One edge-on photograph of a lap: from the picture to samples with gap, step, uncertainty and state."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from fitcheck.calibration.camera import Camera, check_match, load_camera
+from fitcheck.focus import exposure_and_focus
+from fitcheck.lap.edge_on_find import EdgeOn, find_by_reference
+from fitcheck.lap.edge_on_look import Look, look_edge_on
+from fitcheck.lap.edge_on_pair import find_by_thickness
+from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
+from fitcheck.lap.gap_values import COVERAGE, ONE_SIDED, OPEN, GapValues, gap_values
+from fitcheck.lap.section import Section
+from fitcheck.photo import Photo, load_photo
+from fitcheck.reference.find import find_references
+from fitcheck.reference.sighting import Sighting
+from fitcheck.refusal import Reason, Refused
+from fitcheck.settings import Settings
+
+SAMPLE_MM = 5.0
+FAR_MM = 120.0
+#: Told instead of a reference: the plank's thickness gives the scale.
+NO_REFERENCE = "thickness"
+
+
+def measure_gap(path: str | Path, camera: Camera | str | Path, settings: Settings) -> GapMeasurement:
+    """Measure gap and step of the lap in one edge-on photograph.
+
+    ``camera`` is a camera or the path of its file; ``settings.reference`` is :data:`NO_REFERENCE` where nothing of
+    known length lies in the photograph. The answer is false, with its reasons, where the photograph cannot be
+    measured; only a wrong call (:class:`fitcheck.refusal.WrongCall`: no such file, an unusable camera file) raises.
+    """
+    camera = camera if isinstance(camera, Camera) else load_camera(camera)
+    try:
+        photo = load_photo(path)
+    except Refused as refused:
+        return gap_refusal(refused.reason, settings, camera, ({"name": Path(path).name},))
+    return measure_gap_loaded(photo, camera, settings)
+
+
+def measure_gap_loaded(photo: Photo, camera: Camera, settings: Settings) -> GapMeasurement:
+    """As :func:`measure_gap`, for a photograph already loaded."""
+    try:
+        warnings = (*check_match(camera, photo), *exposure_and_focus(photo.pixels))
+        turned = camera.turned(photo.orientation)
+        section = Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])))
+        sightings, rough, more = _find(photo.pixels, turned, settings, section)
+        covers = tuple(one.outline_px for one in sightings)
+        look = look_edge_on(photo.pixels, rough, covers, section, settings.u_thickness_mm)
+        return _answer(photo, camera, settings, section, sightings, look, (*warnings, *more))
+    except Refused as refused:
+        return gap_refusal(refused.reason, settings, camera, (photo.as_json(),))
+
+
+def gap_refusal(
+    reason: Reason, settings: Settings, camera: Camera | None, photos: tuple[Mapping[str, Any], ...]
+) -> GapMeasurement:
+    """A measurement that could not be made, with the reason."""
+    named = None if camera is None else camera.as_json()
+    return GapMeasurement("refused", settings.as_json(), reasons=(reason,), camera=named, photos=photos)
+
+
+def _find(
+    pixels: np.ndarray, camera: Camera, settings: Settings, section: Section
+) -> tuple[tuple[Sighting, ...], EdgeOn, tuple[Reason, ...]]:
+    if settings.reference == NO_REFERENCE:
+        rough = find_by_thickness(pixels, camera, settings.thickness_mm, settings.keel)
+        return (), rough, rough.warnings
+    found = find_references(pixels, camera, settings.reference)
+    outlines = tuple(one.outline_px for one in found.sightings)
+    rough = find_by_reference(pixels, found.pose, outlines, section, settings.edge_at_px)
+    return found.sightings, rough, (*found.warnings, *rough.warnings)
+
+
+def _answer(
+    photo: Photo,
+    camera: Camera,
+    settings: Settings,
+    section: Section,
+    sightings: tuple[Sighting, ...],
+    look: Look,
+    warnings: tuple[Reason, ...],
+) -> GapMeasurement:
+    values = gap_values(look, section, settings.u_thickness_mm)
+    samples = tuple(_samples(look, values))
+    clear = ~look.covered
+    if not clear.any():
+        raise Refused("covered", "The lap is covered along its whole length. Move the clamps and photograph again.")
+    if values.feigned:
+        warnings = (*warnings, _never_ending())
+    return GapMeasurement(
+        "measured",
+        {**settings.as_json(), "keel": look.rough.keel},
+        warnings=warnings,
+        camera=camera.as_json(),
+        photos=(photo.as_json(),),
+        reference=_reference_json(sightings, look),
+        samples=samples,
+        least_gap_mm=float(np.median(OPEN * values.u_gap_mm[clear])),
+        budget_mm={name: round(float(np.median(part[clear])), 4) for name, part in values.parts.items()},
+    )
+
+
+def _samples(look: Look, values: GapValues) -> list[GapSample]:
+    """A sample each 5 mm along the lap, at the blocks on either side of it."""
+    order = np.argsort(values.along_mm)
+    along = values.along_mm[order]
+    places = np.arange(np.ceil(along[0] / SAMPLE_MM), np.floor(along[-1] / SAMPLE_MM) + 1) * SAMPLE_MM
+    nearest = order[np.clip(np.searchsorted(along, places - SAMPLE_MM / 4), 0, len(order) - 1)]
+    at = lambda part: np.interp(places, along, part[order])  # noqa: E731
+    gap, u_gap, proud, u_proud = map(at, (values.gap_mm, values.u_gap_mm, values.proud_mm, values.u_proud_mm))
+    edge_px = np.column_stack([at(look.inner_px[:, 0]), at(look.inner_px[:, 1])])
+    states = values.states()[nearest]
+    covered = look.covered[nearest]
+    samples = []
+    for number, place in enumerate(places):
+        pixel = (float(edge_px[number, 0]), float(edge_px[number, 1]))
+        flags = _flags(look, values, float(place), str(states[number]), bool(look.outer.flush[nearest[number]]))
+        if covered[number]:
+            samples.append(GapSample(float(place), None, None, None, None, pixel, "covered", flags))
+            continue
+        value, doubt = float(gap[number]), float(COVERAGE * u_gap[number])
+        if states[number] == "closed":
+            value, doubt = 0.0, float(gap[number] + ONE_SIDED * u_gap[number])
+        step, u_step = float(proud[number]), float(COVERAGE * u_proud[number])
+        samples.append(GapSample(float(place), value, doubt, step, u_step, pixel, str(states[number]), flags))
+    return samples
+
+
+def _flags(look: Look, values: GapValues, place_mm: float, state: str, flush: bool) -> tuple[str, ...]:
+    flags = []
+    if look.rough.pose is None:
+        flags.append("scale-from-thickness")
+    elif abs(place_mm) > FAR_MM:
+        flags.append("far-from-reference")
+    if values.feigned and state != "closed":
+        flags.append("slit-or-line")
+    if flush:
+        flags.append("flush")
+    return tuple(flags)
+
+
+def _never_ending() -> Reason:
+    return Reason(
+        "dark-all-along",
+        "A dark band runs under the edge along the whole photograph. It may be a pencil line, a stain or a shadow; the "
+        "doubt of the gap is widened by it. Wipe the line off, or photograph with the light from the keel side.",
+    )
+
+
+def _reference_json(sightings: tuple[Sighting, ...], look: Look) -> dict[str, Any]:
+    seen = {"slant_deg": round(look.scale.slant_deg, 1), "px_per_mm": round(float(np.median(look.scale.px_per_mm)), 2)}
+    pose = look.rough.pose
+    if pose is None:
+        return {"kind": NO_REFERENCE, **seen}
+    return {
+        "kind": sightings[0].kind,
+        "corners_px": [[round(float(u), 2), round(float(v), 2)] for u, v in sightings[0].outline_px],
+        "tilt_deg": round(pose.tilt_deg, 2),
+        "residual_px": round(pose.residual_px, 3),
+        "distance_mm": round(float(np.linalg.norm(pose.translation_mm)), 1),
+        "count": len(sightings),
+        **seen,
+    }

@@ -1,0 +1,141 @@
+"""The two corners of the edge face along an edge-on photograph, to a fraction of a pixel.
+
+The inner corner is followed with the outer one's help where it stands its full height off; in a gain the outer corner
+runs down to it, and is followed alone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.lap.edge_on_band import Band, EdgeLine, cut_band, edge_line, smoothed
+from fitcheck.lap.edge_on_faces import EDGE_FROM_PX, edge_likeness
+from fitcheck.lap.edge_on_find import EdgeOn
+from fitcheck.lap.edge_on_paths import step_gain
+from fitcheck.lap.paths import best_path
+
+#: The rough edge may be off by this share of the edge face's height.
+REACH_SHARE, LEAST_REACH_PX = 0.3, 8.0
+OUTER_SHARE = 0.6
+#: Steps are taken over this share of the edge face, so that grain counts less than the faces.
+HALF_SHARE, MOST_HALF_PX = 0.12, 8
+FINE_HALF_PX, WIDE_SHARE, SHARP_SHARE, CLEAR_PX = 2, 0.25, 0.3, 2.0
+BEND_COST, OUTER_BEND_COST = 0.6, 1.5
+#: Nearer to the inner corner than this the outer one cannot be told from it.
+FLUSH_PX = 3.0
+#: What a step there must be worth to be taken for a corner (noise units), and what full height is worth beforehand.
+FLUSH_GAIN, FULL_GAIN, MOST_GAIN = 2.5, 1.5, 5.0
+TOLERANCE = 0.06
+LEARNINGS = 3
+#: A flush step is between nothing and the least that shows.
+FLUSH_SHARE = 0.35
+
+
+@dataclass(frozen=True)
+class OuterCorner:
+    """The outer corner at each block: ``height_px`` (B,) beyond the inner one, with ``u_px`` (B,); ``flush`` (B,)
+    where it is too near the inner corner to be told from it; ``strength`` (B,) its step in noise units."""
+
+    height_px: np.ndarray
+    u_px: np.ndarray
+    flush: np.ndarray
+    strength: np.ndarray
+
+
+def follow_inner(pixels: np.ndarray, rough: EdgeOn, block_px: int, fair_px: float) -> EdgeLine:
+    """The inner corner's line, fair over ``fair_px``, from the rough edge."""
+    line = smoothed(edge_line(rough.points_px, rough.keelward), fair_px)
+    for share in (REACH_SHARE, 0.5 * REACH_SHARE):
+        reach = max(LEAST_REACH_PX, share * rough.height_px)
+        half = _half_rows(rough.height_px)
+        rows = np.arange(-reach - rough.height_px - half, reach + half + 1.0)
+        band = cut_band(pixels, line, rows, block_px)
+        gain = step_gain(band.values, half)
+        outer = _read_up(gain, rough.height_px)
+        near = np.abs(rows) <= reach
+        both = gain + OUTER_SHARE * np.minimum(outer, gain)
+        path, _ = best_path(both[near], reach=2, bend_cost=BEND_COST)
+        off = rows[near][path] + _sub_row(gain[near], path)
+        line = smoothed(line.moved(np.interp(np.arange(len(line.at_px)), band.block, off)), fair_px)
+    return line
+
+
+def follow_outer(band: Band, full_px: np.ndarray, blur_px: float, *, full_everywhere: bool) -> OuterCorner:
+    """The outer corner in a band whose rows count from the inner one; ``full_px`` (B,) is its full height.
+
+    ``full_everywhere`` holds it to its full height, as where nothing else gives the scale.
+    """
+    rows = -band.at_px
+    gain = _outer_gain(band, _wide_rows(full_px))
+    bonus = FULL_GAIN * np.exp(-0.5 * ((rows[:, None] - full_px) / (TOLERANCE * full_px)) ** 2)
+    least = FLUSH_PX + blur_px
+    allowed = (rows[:, None] >= least) & (rows[:, None] <= 1.15 * full_px)
+    if full_everywhere:
+        allowed &= rows[:, None] >= 0.6 * full_px
+    path = np.argmin(np.abs(rows[:, None] - full_px), axis=0)
+    for _ in range(1 if full_everywhere else LEARNINGS):
+        faces = np.zeros_like(gain) if full_everywhere else _faces(band, full_px, rows[path])
+        worth = np.where(allowed, gain + bonus + faces, -10.0)
+        if not full_everywhere:
+            at_flush = (rows >= 0) & (rows < least)
+            worth[at_flush] = FLUSH_GAIN + faces[at_flush]
+        path, _ = best_path(worth, reach=2, bend_cost=OUTER_BEND_COST)
+    pick = np.arange(worth.shape[1])
+    flush = rows[path] < least
+    height = np.where(flush, FLUSH_SHARE * least, rows[path] - _sub_row(gain, path))
+    strength = np.where(flush, 0.0, gain[path, pick])
+    u_px = np.where(flush, 0.3 * least, np.hypot(0.4, 1.5 / np.maximum(strength, 0.7)))
+    return OuterCorner(_fair(height, flush), u_px, flush, strength)
+
+
+def _faces(band: Band, full_px: np.ndarray, height_px: np.ndarray) -> np.ndarray:
+    """What speaks for the outer corner at each cell (R, B): everything below it like the edge face, above it not."""
+    likeness = edge_likeness(band.values, -band.at_px, full_px, height_px)
+    likeness[-band.at_px < EDGE_FROM_PX] = 0.0
+    # Rows run from the sheer toward the keel: summed from the inner corner outward.
+    return np.asarray(np.cumsum(likeness[::-1], axis=0)[::-1])
+
+
+def _fair(height: np.ndarray, flush: np.ndarray) -> np.ndarray:
+    from scipy.ndimage import gaussian_filter1d, median_filter
+
+    smooth = gaussian_filter1d(median_filter(height, 21, mode="nearest"), 8.0, mode="nearest")
+    return np.asarray(np.where(flush, height, smooth))
+
+
+def _half_rows(height_px: float) -> int:
+    return int(np.clip(round(HALF_SHARE * height_px), 2, MOST_HALF_PX))
+
+
+def _outer_gain(band: Band, half_rows: int) -> np.ndarray:
+    """Steps across the plank's face and edge face alone: the strake's part is overlaid with the edge face's last rows,
+    so that the inner corner is no step. A corner is a lasting step, and mostly a sharp one."""
+    clear = int(np.searchsorted(band.at_px, -CLEAR_PX))
+    values = band.values.copy()
+    values[clear:] = values[clear - 2 : clear].mean(axis=0)
+    values = np.concatenate([values, np.repeat(values[-1:], half_rows, axis=0)])
+    gain = step_gain(values, half_rows) + SHARP_SHARE * step_gain(values, FINE_HALF_PX)
+    # A knot's rim is a stronger step than any corner.
+    return np.asarray(np.minimum(gain[: len(band.at_px)], MOST_GAIN))
+
+
+def _wide_rows(full_px: np.ndarray) -> int:
+    return int(np.clip(round(WIDE_SHARE * float(np.median(full_px))), 3, MOST_HALF_PX))
+
+
+def _read_up(gain: np.ndarray, up_px: float) -> np.ndarray:
+    """Gain read ``up_px`` rows nearer the sheer; zero beyond the band."""
+    shift = round(up_px)
+    moved = np.zeros_like(gain)
+    moved[shift:] = gain[:-shift]
+    return moved
+
+
+def _sub_row(gain: np.ndarray, path: np.ndarray) -> np.ndarray:
+    """How far the peak of the gain lies beyond each row of the path, by a parabola, within half a row."""
+    at, pick = np.clip(path, 1, len(gain) - 2), np.arange(len(path))
+    before, here, after = gain[at - 1, pick], gain[at, pick], gain[at + 1, pick]
+    bend = before - 2.0 * here + after
+    return np.asarray(np.where(bend < -1e-6, np.clip(0.5 * (before - after) / np.minimum(bend, -1e-6), -0.5, 0.5), 0.0))

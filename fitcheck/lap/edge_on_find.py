@@ -1,0 +1,111 @@
+"""Where the plank's edge runs in an edge-on photograph: roughly, and which side of it the keel lies.
+
+With a reference its pose tells both: the camera stands on the keel side, and the inner corner is the first long
+boundary of the strake beyond the reference, with the outer corner a known way further. Without one, the two corners are
+looked for as a pair across the whole picture.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from fitcheck.lap.course import Boundary, boundaries, lap_direction
+from fitcheck.lap.look import COARSE_MM, pixel_mm
+from fitcheck.lap.section import Section, corner_shift_mm
+from fitcheck.reference.pose import FacePose
+from fitcheck.refusal import Reason, Refused
+
+LEAST_OFF_MM, MOST_OFF_MM = 8.0, 160.0
+LEAST_STRENGTH = 1.5
+#: How much of a partner's strength counts, and within how far of its expected place it is one.
+PARTNER_SHARE, PARTNER_MM, PARTNER_RELATIVE = 0.8, 1.5, 0.08
+NEAR_MM = 150.0
+#: Less off square than this, the edge face and a slit are too foreshortened; the guide asks for 55 to 75.
+LEAST_SLANT_DEG, GOOD_SLANT_DEG = 40.0, 52.0
+
+
+@dataclass(frozen=True)
+class EdgeOn:
+    """The rough edge: ``points_px`` (M, 2) of the inner corner in order, ``keelward`` (2,) in the picture, ``keel``
+    "down" or "up", and ``height_px`` the rough seen height of the edge face.
+
+    ``pose`` has x along the lap and y toward the sheer, with the camera on the keel side; None without a reference.
+    """
+
+    points_px: np.ndarray
+    keelward: np.ndarray
+    keel: str
+    height_px: float
+    pose: FacePose | None = None
+    warnings: tuple[Reason, ...] = ()
+
+
+def find_by_reference(
+    pixels: np.ndarray,
+    pose: FacePose,
+    outlines_px: tuple[np.ndarray, ...],
+    section: Section,
+    edge_at_px: tuple[tuple[float, float], ...] = (),
+) -> EdgeOn:
+    """The edge beyond a reference on the strake, in an upright photograph (H, W, 3) BGR.
+
+    ``pose`` is in the reference's frame; ``edge_at_px`` are places on the inner corner that the builder pointed at.
+    Raises :class:`Refused` ``not-edge-on`` where the photograph looks too squarely at the face, ``no-edge`` where no
+    edge is found.
+    """
+    shrink = max(1, int(COARSE_MM / pixel_mm(pose)))
+    small = pixels
+    if shrink > 1:
+        small = cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
+    pose = pose.turned(lap_direction(small, pose, outlines_px, shrink))
+    if pose.camera_face_mm[1] > 0:
+        pose = pose.turned(0.0, flip=True)
+    found = boundaries(small, pose, outlines_px, shrink, through_px=edge_at_px, most=8)
+    beyond = [one for one in found if LEAST_OFF_MM < one.off_mm < MOST_OFF_MM and one.strength > LEAST_STRENGTH]
+    if not beyond:
+        raise Refused(
+            "no-edge",
+            "No plank edge is in sight beyond the reference. Lay the reference on the strake below, 2 to 10 cm from "
+            "the edge, and look up along the face from the keel side.",
+        )
+    inner = max(beyond, key=lambda one: _likeness(one, beyond, pose, section))
+    warnings = _slant_warnings(slant_deg(pose, inner.off_mm))
+    points = pose.px_from_face(np.column_stack([inner.along_mm, inner.y_mm, np.zeros(len(inner.y_mm))]))
+    middle = pose.px_from_face(np.array([[0.0, inner.off_mm, 0.0], [0.0, inner.off_mm - 20.0, 0.0]]))
+    keelward = (middle[1] - middle[0]) / np.linalg.norm(middle[1] - middle[0])
+    top = pose.px_from_face(np.array([[0.0, inner.off_mm, section.thickness_mm]]))[0]
+    keel = "down" if keelward[1] > 0 else "up"
+    inside = ((points > 2) & (points < np.array(pixels.shape[1::-1]) - 3)).all(axis=1)
+    return EdgeOn(points[inside], keelward, keel, float(abs((top - middle[0]) @ keelward)), pose, warnings)
+
+
+def slant_deg(pose: FacePose, y_mm: float) -> float:
+    """The angle off square at which the camera sees the face at ``y_mm``, in degrees."""
+    camera = pose.camera_face_mm
+    return float(np.degrees(np.arctan2(y_mm - camera[1], camera[2])))
+
+
+def _likeness(one: Boundary, among: list[Boundary], pose: FacePose, section: Section) -> float:
+    """Strong, with the outer corner where it should be, and near the reference."""
+    level = np.full(len(one.along_mm), one.off_mm)
+    shift = float(np.median(corner_shift_mm(pose, section, one.along_mm, level, chamfer_end="face")))
+    slack = PARTNER_MM + PARTNER_RELATIVE * shift
+    partners = [other.strength for other in among if abs(other.off_mm - one.off_mm - shift) < slack]
+    support = PARTNER_SHARE * min(one.strength, max(partners)) if partners else 0.0
+    return float((one.strength + support) * np.exp(-one.off_mm / NEAR_MM))
+
+
+def _slant_warnings(slant: float) -> tuple[Reason, ...]:
+    if slant < LEAST_SLANT_DEG:
+        raise Refused(
+            "not-edge-on",
+            f"The lap is seen {slant:.0f}° off square; a slit shows from 55° to 75°. Stand on the keel side and look "
+            "up along the strake's face at the plank's edge.",
+        )
+    if slant < GOOD_SLANT_DEG:
+        text = f"The lap is seen {slant:.0f}° off square; 55° to 75° from the keel side shows a slit better."
+        return (Reason("slant-small", text),)
+    return ()

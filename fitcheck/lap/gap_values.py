@@ -1,0 +1,84 @@
+"""From what an edge-on photograph shows to gap and step in millimetres, each with its doubt, and the state."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.lap.edge_on_look import Look
+from fitcheck.lap.section import Section
+
+COVERAGE = 1.96
+#: A gap is open beyond this many standard uncertainties.
+OPEN = 3.0
+#: One-sided, 95 of 100: a closed lap is said to be under this.
+ONE_SIDED = 1.645
+CLOSED_UNDER_MM = 0.25
+#: Grain feigns slits of its own size; a little more than seen beside the edge, because the edge chooses the worst.
+WOOD_CAUTION = 1.2
+#: How dark a slit's floor is told is right to about this share of the gap.
+U_DARK = 0.10
+#: A dark band that never ends along the whole photograph may be a line, a stain or a shadow, in part.
+NEVER_ENDING = 0.4
+LEAST_U_GAP_MM = 0.02
+#: The outer corner is eased by nothing to 0.4 mm; the step is seen up to where the easing begins.
+EASED_MM, U_EASED_MM = 0.33, 0.15
+
+
+@dataclass(frozen=True)
+class GapValues:
+    """Block by block (B,): place, gap and step with their standard uncertainties, all in mm; ``feigned`` tells where
+    the dark might be something else than a slit, ``parts`` the budget of the gap."""
+
+    along_mm: np.ndarray
+    gap_mm: np.ndarray
+    u_gap_mm: np.ndarray
+    proud_mm: np.ndarray
+    u_proud_mm: np.ndarray
+    feigned: bool
+    parts: dict[str, np.ndarray]
+
+    def states(self) -> np.ndarray:
+        """ "open", "closed" or "unsure" at each block (B,)."""
+        upper = self.gap_mm + ONE_SIDED * self.u_gap_mm
+        closed = (self.gap_mm < ONE_SIDED * self.u_gap_mm) & (upper <= CLOSED_UNDER_MM)
+        surely = self.gap_mm > OPEN * self.u_gap_mm
+        return np.where(surely, "open", np.where(closed, "closed", "unsure"))
+
+
+def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues:
+    """Gap and step of one photograph. Without a reference the step is the plank's thickness itself."""
+    per_mm = look.scale.px_per_mm
+    gap = _smoothed(look.slits.width_px / per_mm)
+    common = NEVER_ENDING * float(np.quantile(gap[~look.covered], 0.1)) if (~look.covered).any() else 0.0
+    parts = {
+        "picture": look.slits.u_px / per_mm,
+        "grain": WOOD_CAUTION * look.wood_px / per_mm,
+        "darkness of the slit": U_DARK * gap,
+        "scale": look.scale.u_relative * gap,
+        "line, stain or shadow": np.full(len(gap), common),
+        "least": np.full(len(gap), LEAST_U_GAP_MM),
+    }
+    u_gap = np.sqrt(np.sum([part**2 for part in parts.values()], axis=0))
+    proud, u_proud = _proud(look, section, u_thickness_mm, gap < OPEN * u_gap)
+    return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, parts)
+
+
+def _smoothed(gap: np.ndarray) -> np.ndarray:
+    """Over three blocks: less than a hand's breadth, and no lap opens within less."""
+    padded = np.pad(gap, 1, mode="edge")
+    return np.asarray(0.25 * padded[:-2] + 0.5 * padded[1:-1] + 0.25 * padded[2:])
+
+
+def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    if look.rough.pose is None:
+        count = len(look.inner_px)
+        return np.full(count, section.thickness_mm), np.full(count, u_thickness_mm)
+    # Where the lap is shut the strake begins at the corner, whatever faint dark lies there.
+    corner_px = look.slits.corner_px + np.where(shut, look.slits.width_px, 0.0)
+    outer = look.outer
+    height_px = np.where(outer.flush, outer.height_px, outer.height_px + corner_px)
+    height = look.scale.height_mm(height_px) + np.where(outer.flush, 0.0, EASED_MM)
+    u_px = np.hypot(outer.u_px, look.slits.u_corner_px) / look.scale.px_per_mm
+    return height, np.sqrt(u_px**2 + U_EASED_MM**2 + (look.scale.u_relative * height) ** 2)
