@@ -13,6 +13,8 @@ from fitcheck.report.wording import Wording
 
 WIDTH = 78
 ROW_MM = 50.8
+#: Where open goes over into closed there is always a place that cannot be told; shorter ones are not worth a line.
+LEAST_TOLD_MM = 15.0
 INSIDE = "A lap open only at its inside cannot be seen from outside: hold a lamp inside, or try a slip of paper."
 HEADLINES = {
     "open": ("OPEN", "The lap stands open in places."),
@@ -99,7 +101,7 @@ def open_lines(measurement: GapMeasurement) -> list[str]:
     wording = gap_wording(measurement)
     lines = []
     for run in gap_runs(measurement.samples):
-        if run.state == "closed":
+        if run.state == "closed" or (run.state == "unsure" and run.to_mm - run.from_mm < LEAST_TOLD_MM):
             continue
         where = wording.span(run.from_mm, run.to_mm)
         if run.widest is None:
@@ -147,7 +149,7 @@ def gap_lines(measurement: GapMeasurement) -> list[str]:
         "",
         *_wrapped([*summary_lines(measurement), *notes]),
         "",
-        *_wrapped([_origin(measurement, wording)], ""),
+        *_wrapped([origin(measurement, wording)], ""),
     ]
 
 
@@ -177,7 +179,8 @@ def _table(measurement: GapMeasurement, wording: Wording) -> list[str]:
     return [f"{place:<{wide[0]}}{gap:<{wide[1]}}{step}".rstrip() for place, gap, step in cells]
 
 
-def _origin(measurement: GapMeasurement, wording: Wording) -> str:
+def origin(measurement: GapMeasurement, wording: Wording) -> str:
+    """What places are counted from."""
     if (measurement.reference or {}).get("kind") == "thickness":
         return "The plank's thickness is the scale. Places count roughly from the middle of the picture."
     return wording.origin(measurement.reference)

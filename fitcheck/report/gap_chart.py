@@ -1,0 +1,79 @@
+"""The chart of an edge-on view: the gap along the lap with its doubt, and the height of the step."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+import numpy as np
+
+from fitcheck.lap.gap_measurement import GapMeasurement
+from fitcheck.report.gap_looks import GAP_LOOKS
+from fitcheck.report.gap_words import gap_runs, gap_wording
+from fitcheck.report.palette import BLUE, hex_of
+
+SIZE_IN = (9.0, 5.4)
+
+
+def gap_chart(measurement: GapMeasurement, *, kind: str = "svg") -> bytes:
+    """The chart as "svg" or "png" bytes: above the gap, below the step where a reference gave the scale.
+
+    Bands are 95 %. Ground and hatch tell open, closed, untold and covered. Raises ValueError without samples.
+    """
+    if not measurement.samples:
+        raise ValueError("a measurement without samples has no chart")
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    wording = gap_wording(measurement)
+    known = sorted((one for one in measurement.samples if one.gap_mm is not None), key=lambda one: one.place_mm())
+    scaled = any("scale-from-thickness" not in one.flags for one in known)
+    figure = Figure(figsize=SIZE_IN, layout="constrained")
+    FigureCanvasAgg(figure)
+    axes = figure.subplots(2 if scaled else 1, 1, sharex=True, squeeze=False)[:, 0]
+    inch = 1.0 if wording.units == "mm" else 25.4
+    at = np.array([one.place_mm() for one in known]) / inch
+    _grounds(axes[0], measurement, inch)
+    _band(axes[0], at, [one.gap_mm for one in known], [one.gap_u95_mm for one in known], inch)
+    axes[0].set_ylim(bottom=0)
+    axes[0].set_ylabel(f"gap, {wording.units}")
+    axes[0].legend(loc="upper right", fontsize="small", framealpha=1.0)
+    if scaled:
+        _band(axes[1], at, [one.proud_mm for one in known], [one.proud_u95_mm for one in known], inch)
+        axes[1].set_ylim(bottom=0)
+        axes[1].set_ylabel(f"proud, {wording.units}")
+    where = "from station card 0" if wording.on_plank else "from the reference's middle"
+    if (measurement.reference or {}).get("kind") == "thickness":
+        where = "from the middle of the picture, roughly"
+    axes[-1].set_xlabel(f"place along the lap, {wording.units}, {where}")
+    if wording.keel == "up" and not wording.on_plank:
+        axes[-1].invert_xaxis()
+    for one in axes:
+        one.grid(True, alpha=0.3)
+    drawn = io.BytesIO()
+    figure.savefig(drawn, format=kind, metadata={"Date": None} if kind == "svg" else None)
+    return drawn.getvalue()
+
+
+def _band(axis: Any, at: np.ndarray, values: list[Any], doubts: list[Any], inch: float) -> None:
+    value, doubt = np.array(values, float) / inch, np.array(doubts, float) / inch
+    axis.fill_between(at, np.maximum(value - doubt, 0.0), value + doubt, color=hex_of(BLUE), alpha=0.25, lw=0)
+    axis.plot(at, value, color=hex_of(BLUE), lw=1.8)
+
+
+def _grounds(axis: Any, measurement: GapMeasurement, inch: float) -> None:
+    named: set[str] = set()
+    for run in gap_runs(measurement.samples):
+        look = GAP_LOOKS[run.state]
+        label = None if run.state in named else look.words
+        named.add(run.state)
+        axis.axvspan(
+            (run.from_mm - 2.5) / inch,
+            (run.to_mm + 2.5) / inch,
+            facecolor=hex_of(look.colour),
+            alpha=0.18,
+            hatch=look.hatch or None,
+            edgecolor=hex_of(look.colour),
+            lw=0,
+            label=label,
+        )

@@ -1,0 +1,66 @@
+"""The report of an edge-on view as one HTML page: everything in the file, nothing asked of a network."""
+
+from __future__ import annotations
+
+import base64
+from pathlib import Path
+
+from fitcheck.flags import describe, told
+from fitcheck.lap.gap_measurement import GapMeasurement
+from fitcheck.report.cautions import CAUTIONS
+from fitcheck.report.gap_words import (
+    advice_lines,
+    gap_verdict,
+    gap_wording,
+    open_lines,
+    origin,
+    summary_lines,
+    table_rows,
+)
+
+TEMPLATE = Path(__file__).with_name("gap_page.html")
+
+
+def gap_page_html(
+    measurement: GapMeasurement,
+    *,
+    picture: bytes | None = None,
+    chart_svg: bytes | None = None,
+    date: str | None = None,
+) -> str:
+    """The page of one edge-on measurement, measured or refused; ``picture`` is a JPEG as drawn by the overlay.
+
+    Every text from outside (plank's name, photographs' names, reasons) is escaped.
+
+    >>> "&lt;b&gt;" in gap_page_html(GapMeasurement("refused", {"plank": "<b>4 port</b>"}))
+    True
+    """
+    from jinja2 import Environment
+
+    template = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True).from_string(
+        TEMPLATE.read_text(encoding="utf-8")
+    )
+    headline, means = gap_verdict(measurement)
+    wording = gap_wording(measurement)
+    seen = bool(measurement.samples)
+    flags = told(flag for sample in measurement.samples for flag in sample.flags)
+    notes = summary_lines(measurement) if seen else []
+    notes += [warning.text for warning in measurement.warnings] + [describe(flag) for flag in flags]
+    names = ", ".join(str(photo.get("name", "")) for photo in measurement.photos)
+    return template.render(
+        title=str(measurement.settings.get("plank") or names),
+        date=date,
+        headline=headline,
+        means=means,
+        told=[*open_lines(measurement), *advice_lines(measurement)] if seen else [],
+        picture=_data(picture, "image/jpeg") if picture else None,
+        chart=_data(chart_svg, "image/svg+xml") if chart_svg else None,
+        rows=table_rows(measurement, wording) if seen else [],
+        origin=origin(measurement, wording),
+        notes=notes,
+        cautions=CAUTIONS,
+    )
+
+
+def _data(content: bytes, kind: str) -> str:
+    return f"data:{kind};base64,{base64.b64encode(content).decode('ascii')}"
