@@ -12,6 +12,7 @@ from fitcheck import __version__
 from fitcheck.cli_camera import calibrate, print_board
 from fitcheck.cli_cards import print_cards
 from fitcheck.cli_demo import demo
+from fitcheck.cli_gap import gap
 from fitcheck.cli_log import log_app, new
 from fitcheck.cli_measure import measure
 from fitcheck.refusal import Refused, WrongCall
@@ -33,6 +34,7 @@ app.command("demo")(demo)
 app.add_typer(print_app, name="print")
 app.command("calibrate")(calibrate)
 app.command("measure")(measure)
+app.command("gap")(gap)
 app.command("new")(new)
 app.add_typer(log_app, name="log")
 
