@@ -1,0 +1,86 @@
+"""The stated doubt proved on made pictures: of the places measured, 91 to 98 in 100 lie within their 95 % interval.
+
+The scenes are independent draws under the conditions the README asks for: the camera on the keel side, soft light, a
+dark line on ordinary wood, a bank card, a flat hull, the bevel told to the whole degree. A hundred draws of harder
+kinds are
+studied in DEVELOPERS.md. Stations of one photograph share their errors, so the band is that of some forty
+photographs (METHODS: a standard deviation of 1.7 % on 95).
+"""
+
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+import numpy as np
+
+from tests.scenes import draw_scene, render
+from tests.scenes.cameras import CAMERAS
+
+SEED, SCENES, FEWEST_MEASURED = 20261125, 88, 40
+STYLES = ("white", "blue", "printed")
+
+
+def scene(number):
+    """A draw under the README's conditions."""
+    rng = np.random.default_rng([SEED, number])
+    return draw_scene(
+        rng,
+        kind="plain",
+        camera=CAMERAS["dunlin" if number % 2 else "sedge"],
+        distance_mm=float(rng.uniform(380, 520)),
+        elevation_deg=float(rng.uniform(-16, -2)),
+        light_share=float(rng.uniform(0.2, 0.45)),
+        penumbra_deg=float(rng.uniform(3, 9)),
+        light_from_deg=float(rng.uniform(120, 240)),
+        grain=float(rng.uniform(0.45, 0.8)),
+        line_contrast=float(rng.uniform(0.4, 0.6)),
+        line_width_mm=float(rng.uniform(0.4, 0.8)),
+        line_skips=float(rng.uniform(0, 0.15)),
+        line_tooth=float(rng.uniform(0.4, 0.7)),
+        old_line_mm=None,
+        saw_marks=0.0,
+        rivets_mm=(),
+        past_mm=float(rng.uniform(-4, -1.8)),
+        past_wander_mm=float(rng.uniform(0.3, 1.0)),
+        bevel_deg=float(round(rng.uniform(3, 9), 1)),
+        reference="id1",
+        reference_style=STYLES[number % 3],
+        radius_mm=float("inf"),
+        twist_deg_per_m=0.0,
+        strake_paint=None,
+        noise_dn=float(rng.uniform(1.2, 3.5)),
+        blur_px=float(rng.uniform(0.5, 0.9)),
+        clamps_mm=(),
+        keel_up=False,
+    )
+
+
+def inside(number):
+    """How many places of one scene were measured, and how many of them lie within their stated doubt."""
+    import cv2
+
+    from fitcheck.calibration.camera import Camera
+    from fitcheck.measure import measure_loaded
+    from fitcheck.photo import Photo
+    from fitcheck.settings import Settings
+
+    cv2.setNumThreads(1)
+    made = render(scene(number))
+    truth = made.truth
+    size = tuple(truth["size"])
+    camera = Camera(np.array(made.camera.matrix), np.array(made.camera.distortion), size)
+    settings = Settings(reference="id1", thickness_mm=truth["thickness_mm"], bevel_deg=float(round(truth["bevel_deg"])))
+    measurement = measure_loaded(Photo(made.pixels, Path("made.jpg"), "0", 1, size), camera, settings)
+    at = np.array([sample["along_mm"] for sample in truth["samples"]])
+    past = np.array([sample["past_line_mm"] for sample in truth["samples"]])
+    found = [s for s in measurement.samples if s.past_line_mm is not None and at[0] <= s.along_mm <= at[-1]]
+    within = [abs(s.past_line_mm - np.interp(s.along_mm, at, past)) <= s.u95_mm for s in found]
+    return len(within), sum(within)
+
+
+def test_the_stated_doubt_holds_as_often_as_it_says():
+    with ProcessPoolExecutor(2) as pool:
+        counts = np.array(list(pool.map(inside, range(SCENES))))
+    measured = counts[:, 0] > 0
+    coverage = counts[:, 1].sum() / counts[:, 0].sum()
+    assert measured.sum() >= FEWEST_MEASURED
+    assert 0.91 <= coverage <= 0.98, f"{coverage:.3f} over {measured.sum()} scenes"
