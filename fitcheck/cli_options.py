@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -104,5 +105,7 @@ def _place(text: str, option: str) -> tuple[float, float]:
     try:
         u, v = (float(part) for part in text.split(","))
     except ValueError:
-        raise WrongCall(f"{option} {text!r}: give a place in pixels, as 1020,766") from None
+        u = v = math.nan
+    if not (math.isfinite(u) and math.isfinite(v)):
+        raise WrongCall(f"{option} {text!r}: give a place in pixels, as 1020,766")
     return u, v

@@ -104,7 +104,7 @@ def scored(answer: Measurement, truth: dict[str, Any], name: str = "") -> Scored
         u95_mm=np.array([s.u95_mm for s in got]),
         line_mm=_line_error(got, places, along),
         in_sight=len(need),
-        found=int((np.abs(need[:, None] - along[None, :]).min(axis=1) < 3.0).sum()) if len(along) and len(need) else 0,
+        found=int((np.abs(need[:, None] - along[None, :]).min(axis=1) < 12.0).sum()) if len(along) and len(need) else 0,
     )
 
 
