@@ -13,7 +13,7 @@ from fitcheck.lap.edge_on_corners import OuterCorner, follow_inner, follow_outer
 from fitcheck.lap.edge_on_find import EdgeOn
 from fitcheck.lap.edge_on_scale import USUAL_SLANT_DEG, Scale, scale_by_reference, scale_by_thickness
 from fitcheck.lap.section import Section
-from fitcheck.lap.slit_fit import Slits, fit_slits, rough_corners
+from fitcheck.lap.slit_fit import LEAST_SHADOW, SHADOWS_PX, Slits, fit_slits, rough_slits
 from fitcheck.lap.slit_model import Rows
 from fitcheck.lap.slit_wood import wood_px
 from fitcheck.refusal import Refused
@@ -26,6 +26,8 @@ CORNER_REACH_PX = 1.6
 LEAST_PX_PER_MM = 1.5
 #: Share of an even sky's light, with a little thrown back, on the edge face and on the strake by its foot.
 SKY_ON_EDGE, SKY_BESIDE = 0.55, 0.6
+#: Rows of the strake beside the edge, clear of a narrow shadow.
+NEAR_ROWS = slice(6, 11)
 LEAST_BLUR_PX, MOST_BLUR_PX = 0.75, 2.0
 
 
@@ -61,7 +63,7 @@ def look_edge_on(
     block_px = max(3, int(length / BLOCKS))
     line = follow_inner(pixels, rough, block_px, FAIR_BLOCKS * block_px)
     blur = _blur(pixels, line)
-    line = _at_inner_corner(pixels, line, block_px, blur, rough.height_px / section.thickness_mm)
+    line, widest_px = _at_inner_corner(pixels, line, block_px, blur, rough.height_px / section.thickness_mm)
     full, scale = _full_height(rough, line, block_px, section)
     tall = cut_band(pixels, line, np.arange(-1.5 * full.max() - 10.0, 3.0), block_px, covers)
     outer = follow_outer(tall, full, blur, full_everywhere=scale is None)
@@ -69,12 +71,12 @@ def look_edge_on(
     if scale is None:
         scale = scale_by_thickness(_even_height(outer.height_px), section, u_thickness_mm, inner, rough.keel)
     _refuse_far(scale)
-    widest = WIDEST_MM * float(scale.px_per_mm.max())
-    near = cut_band(pixels, line, np.arange(-BESIDE_PX, widest + BESIDE_PX), block_px, covers)
     beside = cut_band(pixels, line, np.arange(4.0, 0.8 * full.max() + 30.0), block_px)
     shade, shadow = _shades(tall, beside, outer)
+    reach = widest_px if shadow > LEAST_SHADOW else max(widest_px, SHADOWS_PX[-1])
+    near = cut_band(pixels, line, np.arange(-BESIDE_PX, reach + BESIDE_PX), block_px, covers)
     rows = Rows(near.at_px, blur, float(np.tan(np.radians(scale.slant_deg))), shade, shadow)
-    slits = fit_slits(near.light, rows, widest, CORNER_REACH_PX)
+    slits = fit_slits(near.light, rows, widest_px, CORNER_REACH_PX)
     inner = inner + slits.corner_px[:, None] * line.keelward[near.block]
     wood = wood_px(beside, blur, rows.slant)
     return Look(rough, line, inner, slits, outer, scale, wood, shade, ~near.seen | ~tall.seen)
@@ -90,14 +92,18 @@ def _full_height(rough: EdgeOn, line: EdgeLine, block_px: int, section: Section)
     return scale.height_px(section.thickness_mm), scale
 
 
-def _at_inner_corner(pixels: np.ndarray, line: EdgeLine, block_px: int, blur: float, px_per_mm: float) -> EdgeLine:
-    """The line moved from the strongest boundary, which is a slit's mouth where the lap stands open, to the corner."""
+def _at_inner_corner(
+    pixels: np.ndarray, line: EdgeLine, block_px: int, blur: float, px_per_mm: float
+) -> tuple[EdgeLine, float]:
+    """The line moved from the strongest boundary, which is a slit's mouth where the lap stands open, to the corner;
+    and how wide, in pixels, a slit is to be looked for."""
     widest = WIDEST_MM * px_per_mm
     reach = (-MOST_MOUTH_MM * px_per_mm - 1.0, CORNER_REACH_PX)
     band = cut_band(pixels, line, np.arange(reach[0] - BESIDE_PX, widest + BESIDE_PX), block_px)
     rows = Rows(band.at_px, blur, float(np.tan(np.radians(USUAL_SLANT_DEG))), 1.0, 1.0)
-    off = rough_corners(band.light, rows, widest, reach)
-    return smoothed(line.moved(np.interp(np.arange(len(line.at_px)), band.block, off)), FAIR_BLOCKS * block_px / 2.0)
+    off, width = rough_slits(band.light, rows, widest, reach)
+    line = smoothed(line.moved(np.interp(np.arange(len(line.at_px)), band.block, off)), FAIR_BLOCKS * block_px / 2.0)
+    return line, float(np.clip(1.3 * np.quantile(width, 0.98) + 0.5 * px_per_mm, 0.5 * widest, widest))
 
 
 def _even_height(height_px: np.ndarray) -> np.ndarray:
@@ -131,7 +137,7 @@ def _shades(tall: Band, beside: Band, outer: OuterCorner) -> tuple[float, float]
     edge = np.median(light[(rows > 2.0) & (rows < np.minimum(0.4 * full, 8.0))])
     face_rows = (rows > full + 4.0) & (rows < full + 10.0)
     face = np.median(light[face_rows]) if face_rows.any() else edge
-    near, far = np.median(strake[:5]), np.median(strake[-10:])
+    near, far = np.median(strake[NEAR_ROWS]), np.median(strake[-10:])
     on_edge = float(edge / max(face, 1e-4))
     sky = min(1.0, on_edge / SKY_ON_EDGE)
     beside_edge = SKY_BESIDE * sky

@@ -22,6 +22,7 @@ U_DARK = 0.10
 #: A dark band that never ends along the whole photograph may be a line, a stain or a shadow, in part.
 NEVER_ENDING = 0.4
 LEAST_U_GAP_MM = 0.02
+FAIR_BLOCKS = 2.0
 #: The outer corner is eased by nothing to 0.4 mm; the step is seen up to where the easing begins.
 EASED_MM, U_EASED_MM = 0.33, 0.15
 
@@ -66,9 +67,10 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
 
 
 def _smoothed(gap: np.ndarray) -> np.ndarray:
-    """Over three blocks: less than a hand's breadth, and no lap opens within less."""
-    padded = np.pad(gap, 1, mode="edge")
-    return np.asarray(0.25 * padded[:-2] + 0.5 * padded[1:-1] + 0.25 * padded[2:])
+    """Over about a finger's breadth: planks are stiff, and no lap opens within less."""
+    from scipy.ndimage import gaussian_filter1d
+
+    return np.asarray(gaussian_filter1d(gap, FAIR_BLOCKS, mode="nearest"))
 
 
 def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -76,7 +78,7 @@ def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray
         count = len(look.inner_px)
         return np.full(count, section.thickness_mm), np.full(count, u_thickness_mm)
     # Where the lap is shut the strake begins at the corner, whatever faint dark lies there.
-    corner_px = look.slits.corner_px + np.where(shut, look.slits.width_px, 0.0)
+    corner_px = np.where(shut, look.slits.shut_px, look.slits.corner_px)
     outer = look.outer
     height_px = np.where(outer.flush, outer.height_px, outer.height_px + corner_px)
     height = look.scale.height_mm(height_px) + np.where(outer.flush, 0.0, EASED_MM)

@@ -9,13 +9,13 @@ import numpy as np
 from fitcheck.lap.slit_model import LEVELS, Rows, shapes
 
 #: Deepness of slits in path-traced and drawn pictures lies between these; the middle counts double.
-USUAL_DEEPNESS = 1.6
-DEEPNESS = ((1.1, 0.25), (USUAL_DEEPNESS, 0.5), (2.3, 0.25))
+USUAL_DEEPNESS = 1.4
+DEEPNESS = ((1.0, 0.25), (USUAL_DEEPNESS, 0.5), (2.0, 0.25))
 #: A shadow lighter than this is not told from the strake.
 LEAST_SHADOW = 0.85
 #: Shadows tried, and their chance beforehand: one so narrow needs the light within a few degrees of square.
-SHADOWS_PX = np.array([0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0])
-SHADOWS_CHANCE = np.array([0.86, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02])
+SHADOWS_PX = np.array([0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.5, 12.0])
+SHADOWS_CHANCE = np.array([0.82, *[0.02] * 9])
 #: Neighbouring rows share their blur and grain is no white noise: evidence counts this much less than it seems, and
 #: that of many blocks for the shadow they share less again.
 CAUTION, SHADOW_CAUTION = 1.0, 10.0
@@ -36,28 +36,34 @@ SETTLING_BLOCKS = 80
 class Slits:
     """Widths of the slit as seen, ``width_px`` (B,), with their standard uncertainty from the picture ``u_px`` (B,).
 
-    ``corner_px`` (B,) is the inner corner, toward the keel of the rough edge, with ``u_corner_px`` (B,); ``noise``
-    (B,) is what the best profile leaves, relative to the light; ``shadow_px`` the plank's shadow beyond the mouth.
+    ``corner_px`` (B,) is the inner corner, toward the keel of the rough edge, with ``u_corner_px`` (B,), and
+    ``shut_px`` (B,) the same if the lap is closed, so that the strake begins at the corner; ``noise`` (B,) is what the best profile leaves, relative to the light; ``shadow_px`` the plank's shadow beyond the mouth.
     """
 
     width_px: np.ndarray
     u_px: np.ndarray
     corner_px: np.ndarray
     u_corner_px: np.ndarray
+    shut_px: np.ndarray
     noise: np.ndarray
     shadow_px: float
     blur_px: float
 
 
-def rough_corners(light: np.ndarray, rows: Rows, widest_px: float, reach_px: tuple[float, float]) -> np.ndarray:
-    """The inner corner in every block (B,) of ``light`` (R, B), to a fraction of a pixel, looked for between the two
-    of ``reach_px`` toward the keel of the rough edge: where a lap stands open that may run along the mouth."""
+def rough_slits(
+    light: np.ndarray, rows: Rows, widest_px: float, reach_px: tuple[float, float]
+) -> tuple[np.ndarray, np.ndarray]:
+    """The inner corner and the slit's width in every block (B,) of ``light`` (R, B), to a fraction of a pixel.
+
+    The corner is looked for between the two of ``reach_px`` toward the keel of the rough edge: where a lap stands open
+    that may run along the mouth.
+    """
     data = _relative(light)
     corners = np.arange(reach_px[0], reach_px[1] + 0.1, 2 * CORNER_STEP_PX)
     widths = np.arange(0.0, widest_px, 2 * CORNER_STEP_PX)
     left = _left(data, shapes(rows, corners, widths, deepness=USUAL_DEEPNESS, shadow_px=0.0))
     chance = _chance(left, _noise(left.min(axis=(0, 1)), len(rows.at_px)))
-    return _moments(chance.sum(axis=0), corners)[0]
+    return _moments(chance.sum(axis=0), corners)[0], _moments(chance.sum(axis=1), widths)[0]
 
 
 def fit_slits(light: np.ndarray, rows: Rows, widest_px: float, reach_px: float) -> Slits:
@@ -83,9 +89,11 @@ def fit_slits(light: np.ndarray, rows: Rows, widest_px: float, reach_px: float) 
     beforehand = np.gradient(widths)
     beforehand[0] = CLOSED_SHARE * widest_px
     total = total * beforehand[:, None, None]
-    width, u_width = _moments(total.sum(axis=1), widths)
+    # The median, not the mean: a lap that is closed as likely as not is no tenth open.
+    width, u_width = _median(total.sum(axis=1), widths), _moments(total.sum(axis=1), widths)[1]
     corner, u_corner = _moments(total.sum(axis=0), corners)
-    return Slits(width, u_width, corner, u_corner, noise, float(weight @ shadows), rows.blur_px)
+    shut = _moments(total[0], corners)[0]
+    return Slits(width, u_width, corner, u_corner, shut, noise, float(weight @ shadows), rows.blur_px)
 
 
 def _settled(
@@ -148,6 +156,14 @@ def _chance(left: np.ndarray, noise: np.ndarray) -> np.ndarray:
     doubt = convolve1d(left / (2.0 * CAUTION * noise**2), NEIGHBOURS, axis=2, mode="nearest")
     chance = np.exp(-(doubt - doubt.min(axis=(0, 1))))
     return np.asarray(chance / chance.sum(axis=(0, 1)))
+
+
+def _median(chance: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """The value (B,) below which half of the chance (V, B) lies; the first value where half or more lies there."""
+    share = chance / chance.sum(axis=0)
+    below = np.cumsum(share, axis=0) - 0.5 * share
+    middle = [np.interp(0.5, column, values) for column in below.T]
+    return np.where(share[0] >= 0.5, values[0], middle)
 
 
 def _moments(chance: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
