@@ -50,6 +50,14 @@ def gap(
         list[str] | None,
         typer.Option(help="A place u,v on the plank's inner corner, in pixels. Repeatable.", show_default=False),
     ] = None,
+    gain: Annotated[
+        str | None,
+        typer.Option(
+            help="The gain at the plank's end: length, height at its start, at its end, straight or eased, "
+            "as 14in,1/4in,0in,eased.",
+            show_default=False,
+        ),
+    ] = None,
     units: Annotated[
         str | None, typer.Option(help="Units of the answer: in or mm.  [default: in]", show_default=False)
     ] = None,
@@ -76,7 +84,7 @@ def gap(
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
-    answers = _measure_all(photos, camera, settings)
+    answers = [(_with_gain(one, gain), photo) for one, photo in _measure_all(photos, camera, settings)]
     _tell([one for one, _ in answers], to_stdout=json_to != "-")
     _write(answers, json_to, out)
     if not any(one for one, _ in answers):
@@ -96,6 +104,16 @@ def gap_settings(told: dict[str, Any], hull: Any = None) -> Settings:
         return settings_of(told, hull)
     # A card stands in while the rest is read and checked; nothing of it is used.
     return replace(settings_of({**told, "reference": "id1"}, hull), reference=NO_REFERENCE)
+
+
+def _with_gain(measurement: GapMeasurement, gain: str | None) -> GapMeasurement:
+    if gain is None or not measurement:
+        return measurement
+    from dataclasses import replace
+
+    from fitcheck.lap.gap_gain import gain_advice, read_gain
+
+    return replace(measurement, gain=gain_advice(measurement.samples, read_gain(gain)))
 
 
 def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings) -> list[Answer]:

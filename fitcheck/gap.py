@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from fitcheck.bevel_advice import bevel_advice
 from fitcheck.calibration.camera import Camera, check_match, load_camera
 from fitcheck.focus import exposure_and_focus
 from fitcheck.lap.edge_on_find import EdgeOn, find_by_reference
@@ -101,6 +102,7 @@ def _answer(
         photos=(photo.as_json(),),
         reference=_reference_json(sightings, look),
         samples=samples,
+        bevel=bevel_advice(samples, lap_mm=settings.lap_mm, thickness_mm=settings.thickness_mm),
         least_gap_mm=float(np.median(OPEN * values.u_gap_mm[clear])),
         budget_mm={name: round(float(np.median(part[clear])), 4) for name, part in values.parts.items()},
     )

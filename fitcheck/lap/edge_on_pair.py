@@ -28,6 +28,7 @@ UNUSUAL = 5.0
 CHANGES = (-0.2, -0.1, 0.0, 0.1, 0.2)
 #: The dark of a slit or a crease must be this much deeper at one corner to tell which is the inner one.
 DARKER = 0.06
+DARK_REACH_PX, DARK_BLOCK_PX = 14, 12
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,11 @@ class _Pair:
     upper: np.ndarray
     lower: np.ndarray
     strength: float
+
+    @property
+    def corners(self) -> tuple[np.ndarray, np.ndarray]:
+        """Upper and lower."""
+        return self.upper, self.lower
 
     @property
     def apart_px(self) -> float:
@@ -58,13 +64,10 @@ def find_by_thickness(pixels: np.ndarray, camera: Camera, thickness_mm: float, k
     shown_px = float(camera.matrix[0, 0]) * scale * thickness_mm
     heights = (max(LEAST_APART_PX, LEAST_SHOWN * shown_px / FURTHEST_MM), shown_px / NEAREST_MM)
     pair = _best_pair(found, gain, grain_along(band.values), heights)
-    told = keel if keel != "auto" else _darker_side(band, pair)
+    told = keel if keel != "auto" else _darker_side(pixels, [_line(across, band, one, scale) for one in pair.corners])
     warnings = () if told else (_assumed(),)
-    inner = pair.upper if told == "up" else pair.lower
-    rows = np.interp(inner, np.arange(len(band.at_px)), band.at_px)
-    points = across.at_px[band.block] + rows[:, None] * across.keelward[band.block]
+    points = _line(across, band, pair.upper if told == "up" else pair.lower, scale)
     keelward = across.keelward[0] * (-1.0 if told == "up" else 1.0)
-    points = (points + 0.5) / scale - 0.5
     return EdgeOn(points, keelward, told or "down", pair.apart_px / scale, None, warnings)
 
 
@@ -138,22 +141,30 @@ def _wood(grain: np.ndarray, rows: np.ndarray, toward: int) -> bool:
     return float(np.median(grain[at, np.arange(len(rows))])) > WOOD
 
 
-def _darker_side(band: Band, pair: _Pair) -> str:
+def _line(across: EdgeLine, band: Band, rows: np.ndarray, scale: float) -> np.ndarray:
+    """Points (B, 2), pixels of the whole photograph, of rows (B,) of the band in the reduced one."""
+    off = np.interp(rows, np.arange(len(band.at_px)), band.at_px)
+    points = across.at_px[band.block] + off[:, None] * across.keelward[band.block]
+    return np.asarray((points + 0.5) / scale - 0.5)
+
+
+def _darker_side(pixels: np.ndarray, corners_px: list[np.ndarray]) -> str:
     """Which corner has the dark of a slit or crease beside it: "down" for the lower, "up" for the upper, else ""."""
-    lower, upper = (_dark(band, np.round(rows).astype(int)) for rows in (pair.lower, pair.upper))
+    upper, lower = (_dark(pixels, points) for points in corners_px)
     if abs(lower - upper) < DARKER:
         return ""
     return "down" if lower > upper else "up"
 
 
-def _dark(band: Band, rows: np.ndarray) -> float:
-    """How much darker than both neighbours the picture is at a boundary, natural log, in its darkest quarter."""
+def _dark(pixels: np.ndarray, points_px: np.ndarray) -> float:
+    """How much darker than both sides the picture is along a corner, natural log, in its darkest fifth."""
+    line = edge_line(points_px, np.array([0.0, 1.0]))
+    band = cut_band(pixels, line, np.arange(-DARK_REACH_PX, DARK_REACH_PX + 1.0), DARK_BLOCK_PX)
     tone = np.log(band.values.mean(axis=2) + 8.0)
-    pick = np.arange(len(rows))
-    at = lambda off: tone[np.clip(rows + off, 0, len(tone) - 1), pick]  # noqa: E731
-    darkest = np.min([at(off) for off in (-1, 0, 1, 2)], axis=0)
-    beside = np.minimum(np.maximum(at(-5), at(-4)), np.maximum(at(5), at(6)))
-    return float(np.quantile(beside - darkest, 0.75))
+    darkest = np.argmin(tone[6:-6], axis=0) + 6
+    pick = np.arange(tone.shape[1])
+    sides = [np.maximum(tone[darkest + side * 4, pick], tone[darkest + side * 5, pick]) for side in (-1, 1)]
+    return float(np.quantile(np.minimum(*sides) - tone[darkest, pick], 0.8))
 
 
 def _assumed() -> Reason:

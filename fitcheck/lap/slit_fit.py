@@ -167,6 +167,6 @@ def _median(chance: np.ndarray, values: np.ndarray) -> np.ndarray:
 
 
 def _moments(chance: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    chance = chance / chance.sum(axis=0)
+    chance = chance / np.maximum(chance.sum(axis=0), 1e-300)
     mean = values @ chance
     return np.asarray(mean), np.sqrt(np.maximum((values**2) @ chance - mean**2, 0.0))

@@ -13,6 +13,7 @@ from fitcheck.report.wording import Wording
 
 WIDTH = 78
 ROW_MM = 50.8
+FIRST = "Bevel first, edge after: bevelling lets the plank lie closer and moves its edge. Clamp and photograph again."
 #: Where open goes over into closed there is always a place that cannot be told; shorter ones are not worth a line.
 LEAST_TOLD_MM = 15.0
 INSIDE = "A lap open only at its inside cannot be seen from outside: hold a lamp inside, or try a slip of paper."
@@ -154,9 +155,34 @@ def gap_lines(measurement: GapMeasurement) -> list[str]:
 
 
 def advice_lines(measurement: GapMeasurement) -> list[str]:
-    """The bevel and gain advice, as it was worded when it was worked out."""
-    lines = list((measurement.bevel or {}).get("words", ()))
-    return lines + list((measurement.gain or {}).get("words", ()))
+    """Which bevel to plane, and how the step runs out in the gain."""
+    wording = gap_wording(measurement)
+    lines = []
+    for run in (measurement.bevel or {}).get("runs", ()):
+        more = f" ({run['more_deg']:.1f}° more bevel)" if run.get("more_deg") else ""
+        depth = gap_length(run["deepest_mm"], wording.units)
+        lines.append(
+            f"{wording.span(run['from_mm'], run['to_mm'])}: plane the lap of the strake below toward its upper edge, "
+            f"at most {depth} off there, tapering to nothing at the lap line{more}"
+        )
+    if lines:
+        lines.append(FIRST)
+    return lines + _gain_lines(measurement, wording)
+
+
+def _gain_lines(measurement: GapMeasurement, wording: Wording) -> list[str]:
+    gain = measurement.gain
+    if not gain:
+        return []
+    lines = [
+        f"gain: {wording.span(run['from_mm'], run['to_mm'])} take {wording.depth(run['most_mm'])} more off the step"
+        for run in gain["take_off"]
+    ]
+    lines += [
+        f"gain: {wording.span(run['from_mm'], run['to_mm'])} over-cut by {wording.length(run['most_mm'])}"
+        for run in gain["over_cut"]
+    ]
+    return [*lines, "gain: the step comes flush" if gain["flush"] else "gain: the step does not come flush at its end"]
 
 
 def table_rows(measurement: GapMeasurement, wording: Wording) -> list[tuple[str, str, str]]:
