@@ -37,7 +37,8 @@ class Slits:
     """Widths of the slit as seen, ``width_px`` (B,), with their standard uncertainty from the picture ``u_px`` (B,).
 
     ``corner_px`` (B,) is the inner corner, toward the keel of the rough edge, with ``u_corner_px`` (B,), and
-    ``shut_px`` (B,) the same if the lap is closed, so that the strake begins at the corner; ``noise`` (B,) is what the best profile leaves, relative to the light; ``shadow_px`` the plank's shadow beyond the mouth.
+    ``shut_px`` (B,) the same if the lap is closed, so that the strake begins at the corner; ``noise`` (B,) is what
+    the best profile leaves, relative to the light; ``shadow_px`` the plank's shadow beyond the mouth.
     """
 
     width_px: np.ndarray
@@ -96,9 +97,7 @@ def fit_slits(light: np.ndarray, rows: Rows, widest_px: float, reach_px: float) 
     return Slits(width, u_width, corner, u_corner, shut, noise, float(weight @ shadows), rows.blur_px)
 
 
-def _settled(
-    data: np.ndarray, rows: Rows, widest_px: float, reach_px: float
-) -> tuple[Rows, np.ndarray, np.ndarray]:
+def _settled(data: np.ndarray, rows: Rows, widest_px: float, reach_px: float) -> tuple[Rows, np.ndarray, np.ndarray]:
     """The rows with the blur that all blocks together speak for, and the shadows left in question with their weight."""
     some = data[:, :: max(1, data.shape[1] // SETTLING_BLOCKS)]
     corners = np.arange(-reach_px, reach_px + 0.1, 2 * CORNER_STEP_PX)
