@@ -35,7 +35,8 @@ LEAST_BLUR_PX, MOST_BLUR_PX = 0.75, 2.0
 class Look:
     """What an edge-on photograph shows, block by block (B,): the line of the inner corner, the blocks' places in the
     picture ``inner_px`` (B, 2), the slit, the outer corner and the scale. ``wood_px`` (B,) is how wide a slit the
-    wood's own grain can feign, ``shade`` the light at a slit's mouth over that beside it."""
+    wood's own grain can feign; ``shade`` and ``shadow`` are the light at a slit's mouth and in the plank's shadow over
+    that beside them."""
 
     rough: EdgeOn
     line: EdgeLine
@@ -45,6 +46,7 @@ class Look:
     scale: Scale
     wood_px: np.ndarray
     shade: float
+    shadow: float
     covered: np.ndarray
 
 
@@ -79,7 +81,7 @@ def look_edge_on(
     slits = fit_slits(near.light, rows, widest_px, CORNER_REACH_PX)
     inner = inner + slits.corner_px[:, None] * line.keelward[near.block]
     wood = wood_px(beside, blur, rows.slant)
-    return Look(rough, line, inner, slits, outer, scale, wood, shade, ~near.seen | ~tall.seen)
+    return Look(rough, line, inner, slits, outer, scale, wood, shade, shadow, ~near.seen | ~tall.seen)
 
 
 def _full_height(rough: EdgeOn, line: EdgeLine, block_px: int, section: Section) -> tuple[np.ndarray, Scale | None]:

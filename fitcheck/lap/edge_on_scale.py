@@ -64,6 +64,6 @@ def scale_by_thickness(
     steps = np.linalg.norm(np.diff(inner_px, axis=0), axis=1)
     face_px_per_mm = per_mm / np.sin(np.radians(USUAL_SLANT_DEG))
     along = np.concatenate([[0.0], np.cumsum(steps / face_px_per_mm[1:])])
-    u_relative = float(np.hypot(u_thickness_mm, 0.1) / seen_mm)
+    u_relative = float(np.hypot(u_thickness_mm, section.chamfer_mm / 2.0) / seen_mm)
     along = (along - along[len(along) // 2]) * (1.0 if keel == "down" else -1.0)
     return Scale(per_mm, np.zeros(len(per_mm)), u_relative, along, USUAL_SLANT_DEG)

@@ -8,6 +8,7 @@ import numpy as np
 
 from fitcheck.lap.edge_on_look import Look
 from fitcheck.lap.section import Section
+from fitcheck.lap.slit_fit import LEAST_SHADOW
 
 COVERAGE = 1.96
 #: A gap is open beyond this many standard uncertainties.
@@ -21,10 +22,14 @@ WOOD_CAUTION = 1.2
 U_DARK = 0.10
 #: A dark band that never ends along the whole photograph may be a line, a stain or a shadow, in part.
 NEVER_ENDING = 0.4
+#: A dark band this near to a shadow's may be one; then the gap is known to half of itself.
+AS_DARK, MAY_BE = 0.8, 0.5
 LEAST_U_GAP_MM = 0.02
-FAIR_BLOCKS = 2.0
+FAIR_BLOCKS = 3.0
 #: The outer corner is eased by nothing to 0.4 mm; the step is seen up to where the easing begins.
-EASED_MM, U_EASED_MM = 0.33, 0.15
+EASED_MM, U_EASED_MM = 0.33, 0.2
+#: A stretch this near to the thickness, over this share of the photograph, is no gain.
+NEARLY_FULL_MM, FULL_SHARE = 0.7, 0.2
 
 
 @dataclass(frozen=True)
@@ -58,12 +63,19 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
         "grain": WOOD_CAUTION * look.wood_px / per_mm,
         "darkness of the slit": U_DARK * gap,
         "scale": look.scale.u_relative * gap,
-        "line, stain or shadow": np.full(len(gap), common),
+        "line, stain or shadow": np.where(_may_be_shadow(look), np.maximum(common, MAY_BE * gap), common),
         "least": np.full(len(gap), LEAST_U_GAP_MM),
     }
     u_gap = np.sqrt(np.sum([part**2 for part in parts.values()], axis=0))
     proud, u_proud = _proud(look, section, u_thickness_mm, gap < OPEN * u_gap)
     return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, parts)
+
+
+def _may_be_shadow(look: Look) -> np.ndarray:
+    """Where (B,) the dark under the edge is no darker than the plank's own shadow would be."""
+    if look.shadow >= LEAST_SHADOW:
+        return np.zeros(len(look.slits.floor), bool)
+    return np.asarray(look.slits.floor > AS_DARK * look.shadow)
 
 
 def _smoothed(gap: np.ndarray) -> np.ndarray:
@@ -82,5 +94,18 @@ def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray
     outer = look.outer
     height_px = np.where(outer.flush, outer.height_px, outer.height_px + corner_px)
     height = look.scale.height_mm(height_px) + np.where(outer.flush, 0.0, EASED_MM)
+    height = np.where(outer.flush, height, height - _easing_mm(height, section.thickness_mm, u_thickness_mm))
     u_px = np.hypot(outer.u_px, look.slits.u_corner_px) / look.scale.px_per_mm
     return height, np.sqrt(u_px**2 + U_EASED_MM**2 + (look.scale.u_relative * height) ** 2)
+
+
+def _easing_mm(height_mm: np.ndarray, thickness_mm: float, u_thickness_mm: float) -> float:
+    """How much the eased corner shifts the step, in mm, told where the plank stands its full thickness proud.
+
+    The thickness and the easing share what is left between them by their doubts.
+    """
+    full = np.abs(height_mm - thickness_mm) < NEARLY_FULL_MM
+    if full.mean() < FULL_SHARE:
+        return 0.0
+    share = U_EASED_MM**2 / (U_EASED_MM**2 + u_thickness_mm**2)
+    return share * float(np.median(height_mm[full] - thickness_mm))

@@ -37,8 +37,9 @@ class Slits:
     """Widths of the slit as seen, ``width_px`` (B,), with their standard uncertainty from the picture ``u_px`` (B,).
 
     ``corner_px`` (B,) is the inner corner, toward the keel of the rough edge, with ``u_corner_px`` (B,), and
-    ``shut_px`` (B,) the same if the lap is closed, so that the strake begins at the corner; ``noise`` (B,) is what
-    the best profile leaves, relative to the light; ``shadow_px`` the plank's shadow beyond the mouth.
+    ``shut_px`` (B,) the same if the lap is closed, so that the strake begins at the corner. ``floor`` (B,) is the
+    least light there over that of the strake beyond, ``noise`` (B,) what the best profile leaves, relative to the
+    light; ``shadow_px`` the plank's shadow beyond the mouth and ``blur_px`` the blur, as settled.
     """
 
     width_px: np.ndarray
@@ -46,6 +47,7 @@ class Slits:
     corner_px: np.ndarray
     u_corner_px: np.ndarray
     shut_px: np.ndarray
+    floor: np.ndarray
     noise: np.ndarray
     shadow_px: float
     blur_px: float
@@ -94,7 +96,17 @@ def fit_slits(light: np.ndarray, rows: Rows, widest_px: float, reach_px: float) 
     width, u_width = _median(total.sum(axis=1), widths), _moments(total.sum(axis=1), widths)[1]
     corner, u_corner = _moments(total.sum(axis=0), corners)
     shut = _moments(total[0], corners)[0]
-    return Slits(width, u_width, corner, u_corner, shut, noise, float(weight @ shadows), rows.blur_px)
+    floor = _floor(data, rows.at_px, corner, corner + width)
+    return Slits(width, u_width, corner, u_corner, shut, floor, noise, float(weight @ shadows), rows.blur_px)
+
+
+def _floor(data: np.ndarray, at_px: np.ndarray, corner: np.ndarray, mouth: np.ndarray) -> np.ndarray:
+    """The least light (B,) between corner and mouth, a row on either side, over the most beyond the mouth."""
+    away = at_px[:, None]
+    inside = (away >= corner - 1.0) & (away <= mouth + 1.0)
+    least = np.where(inside, data, np.inf).min(axis=0)
+    beyond = np.where(away > mouth + 1.0, data, -np.inf).max(axis=0)
+    return np.asarray(least / np.maximum(beyond, 1e-3))
 
 
 def _settled(data: np.ndarray, rows: Rows, widest_px: float, reach_px: float) -> tuple[Rows, np.ndarray, np.ndarray]:
