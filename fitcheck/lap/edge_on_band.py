@@ -15,6 +15,9 @@ import numpy as np
 GAMMA = 2.2
 #: A block is seen where the rows this near to the edge are.
 NEAR_PX = 6.0
+#: A card's rim and its shadow reach this far.
+RIM_PX = 4.0
+SLOPE_PX = 20.0
 
 
 @dataclass(frozen=True)
@@ -47,26 +50,50 @@ class Band:
 
 
 def edge_line(points_px: np.ndarray, keelward: np.ndarray) -> EdgeLine:
-    """The line through rough points (M, 2) in order, resampled each pixel; ``keelward`` (2,) tells its keel side."""
-    steps = np.linalg.norm(np.diff(points_px, axis=0), axis=1)
-    length = np.concatenate([[0.0], np.cumsum(steps)])
-    at = np.arange(0.0, length[-1], 1.0)
-    line = np.column_stack([np.interp(at, length, points_px[:, axis]) for axis in range(2)])
-    slope = np.gradient(line, axis=0)
-    normal = np.column_stack([-slope[:, 1], slope[:, 0]])
-    normal /= np.linalg.norm(normal, axis=1)[:, None]
-    return EdgeLine(line, normal * np.sign(normal.mean(axis=0) @ keelward))
+    """The line through rough points (M, 2), resampled each pixel along; ``keelward`` (2,) tells its keel side.
+
+    A lap is nearly straight in a photograph: the points are taken as offsets from the straight line through them, so
+    that a rough path never doubles back on itself.
+    """
+    middle, along, across = _straight(points_px)
+    at = (points_px - middle) @ along
+    order = np.argsort(at)
+    even = np.arange(at[order[0]], at[order[-1]], 1.0)
+    off = np.interp(even, at[order], ((points_px - middle) @ across)[order])
+    return _from_offsets(middle, along, across, even, off, keelward)
 
 
 def smoothed(line: EdgeLine, over_px: float) -> EdgeLine:
     """The line made fair over about ``over_px``: a batten's, not a saw's."""
     from scipy.ndimage import gaussian_filter1d
 
-    chord = np.linspace(0.0, 1.0, len(line.at_px))[:, None]
-    straight = line.at_px[0] + chord * (line.at_px[-1] - line.at_px[0])
-    off = np.pad(line.at_px - straight, ((len(chord) - 1, len(chord) - 1), (0, 0)), mode="reflect", reflect_type="odd")
-    fair = gaussian_filter1d(off, over_px, axis=0)[len(chord) - 1 : 2 * len(chord) - 1]
-    return edge_line(straight + fair, line.keelward.mean(axis=0))
+    middle, along, across = _straight(line.at_px)
+    at, off = (line.at_px - middle) @ along, (line.at_px - middle) @ across
+    count = len(off)
+    chord = np.linspace(off[0], off[-1], count)
+    bow = np.pad(off - chord, count - 1, mode="reflect", reflect_type="odd")
+    fair = gaussian_filter1d(bow, over_px)[count - 1 : 2 * count - 1] + chord
+    return _from_offsets(middle, along, across, at, fair, line.keelward.mean(axis=0))
+
+
+def _straight(points_px: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Middle, direction to the right and normal of the straight line through points (M, 2)."""
+    middle = points_px.mean(axis=0)
+    along = np.linalg.svd(points_px - middle, full_matrices=False)[2][0]
+    along = along * (1.0 if along[0] >= 0 else -1.0)
+    return middle, along, np.array([-along[1], along[0]])
+
+
+def _from_offsets(
+    middle: np.ndarray, along: np.ndarray, across: np.ndarray, at: np.ndarray, off: np.ndarray, keelward: np.ndarray
+) -> EdgeLine:
+    from scipy.ndimage import gaussian_filter1d
+
+    slope = np.gradient(gaussian_filter1d(off, SLOPE_PX, mode="nearest"), at)
+    normal = across[None, :] - slope[:, None] * along[None, :]
+    normal /= np.linalg.norm(normal, axis=1)[:, None]
+    points = middle + at[:, None] * along + off[:, None] * across
+    return EdgeLine(points, normal * np.sign(across @ keelward))
 
 
 def cut_band(
@@ -94,3 +121,14 @@ def _in_sight(place: np.ndarray, size_px: tuple[int, ...], covers: tuple[np.ndar
         cv2.fillPoly(mask, [np.round(outline).astype(np.int32)], (1,))
         inside &= ~(mask[at[..., 1], at[..., 0]] > 0).any(axis=0)
     return np.asarray(inside)
+
+
+def clear_of(band: Band, line: EdgeLine, covers: tuple[np.ndarray, ...]) -> np.ndarray:
+    """1 at cells (R, B) of the band that lie clear of the covers' outlines and their rims, else 0."""
+    at = line.at_px[band.block] + band.at_px[:, None, None] * line.keelward[band.block]
+    clear = np.ones(at.shape[:2], np.float32)
+    for outline in covers:
+        hull = outline.astype(np.float32)
+        off = [cv2.pointPolygonTest(hull, (float(u), float(v)), True) for u, v in at.reshape(-1, 2)]
+        clear[np.array(off).reshape(clear.shape) > -RIM_PX] = 0.0
+    return clear

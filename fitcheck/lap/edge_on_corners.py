@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.lap.edge_on_band import Band, EdgeLine, cut_band, edge_line, smoothed
+from fitcheck.lap.edge_on_band import Band, EdgeLine, clear_of, cut_band, edge_line, smoothed
 from fitcheck.lap.edge_on_faces import EDGE_FROM_PX, edge_likeness
 from fitcheck.lap.edge_on_find import EdgeOn
 from fitcheck.lap.edge_on_paths import step_gain
@@ -44,15 +44,18 @@ class OuterCorner:
     strength: np.ndarray
 
 
-def follow_inner(pixels: np.ndarray, rough: EdgeOn, block_px: int, fair_px: float) -> EdgeLine:
-    """The inner corner's line, fair over ``fair_px``, from the rough edge."""
-    line = smoothed(edge_line(rough.points_px, rough.keelward), fair_px)
+def follow_inner(
+    pixels: np.ndarray, rough: EdgeOn, block_px: int, fair_px: float, covers: tuple[np.ndarray, ...] = ()
+) -> EdgeLine:
+    """The inner corner's line, fair over ``fair_px``, from the rough edge; ``covers`` are outlines (M, 2) in pixels of
+    what lies on the wood."""
+    line = edge_line(_fair_points(rough.points_px), rough.keelward)
     for share in (REACH_SHARE, 0.5 * REACH_SHARE):
         reach = max(LEAST_REACH_PX, share * rough.height_px)
         half = _half_rows(rough.height_px)
         rows = np.arange(-reach - rough.height_px - half, reach + half + 1.0)
         band = cut_band(pixels, line, rows, block_px)
-        gain = step_gain(band.values, half)
+        gain = step_gain(band.values, half) * clear_of(band, line, covers)
         outer = _read_up(gain, rough.height_px)
         near = np.abs(rows) <= reach
         both = gain + OUTER_SHARE * np.minimum(outer, gain)
@@ -60,6 +63,18 @@ def follow_inner(pixels: np.ndarray, rough: EdgeOn, block_px: int, fair_px: floa
         off = rows[near][path] + _sub_row(gain[near], path)
         line = smoothed(line.moved(np.interp(np.arange(len(line.at_px)), band.block, off)), fair_px)
     return line
+
+
+def _fair_points(points_px: np.ndarray) -> np.ndarray:
+    """Rough points (M, 2) with those off the fair curve through most of them brought onto it."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points_px, axis=0), axis=1))])
+    at = 2.0 * along / along[-1] - 1.0
+    weight = np.ones(len(at))
+    for _ in range(12):
+        fair = np.column_stack([np.polyval(np.polyfit(at, points_px[:, axis], 2, w=weight), at) for axis in (0, 1)])
+        off = np.linalg.norm(points_px - fair, axis=1)
+        weight = 1.0 / (1.0 + (off / (np.median(off) + 1.0)) ** 2)
+    return fair
 
 
 def follow_outer(band: Band, full_px: np.ndarray, blur_px: float, *, full_everywhere: bool) -> OuterCorner:

@@ -18,7 +18,7 @@ from fitcheck.lap.section import Section, corner_shift_mm
 from fitcheck.reference.pose import FacePose
 from fitcheck.refusal import Reason, Refused
 
-LEAST_OFF_MM, MOST_OFF_MM = 8.0, 160.0
+CLEAR_MM, MOST_OFF_MM = 1.0, 160.0
 LEAST_STRENGTH = 1.5
 #: How much of a partner's strength counts, and within how far of its expected place it is one.
 PARTNER_SHARE, PARTNER_MM, PARTNER_RELATIVE = 0.8, 1.5, 0.08
@@ -64,7 +64,8 @@ def find_by_reference(
     if pose.camera_face_mm[1] > 0:
         pose = pose.turned(0.0, flip=True)
     found = boundaries(small, pose, outlines_px, shrink, through_px=edge_at_px, most=8)
-    beyond = [one for one in found if LEAST_OFF_MM < one.off_mm < MOST_OFF_MM and one.strength > LEAST_STRENGTH]
+    least = max(float(pose.face_from_px(outline)[:, 1].max()) for outline in outlines_px) + CLEAR_MM
+    beyond = [one for one in found if least < one.off_mm < MOST_OFF_MM and one.strength > LEAST_STRENGTH]
     if not beyond:
         raise Refused(
             "no-edge",
@@ -79,7 +80,15 @@ def find_by_reference(
     top = pose.px_from_face(np.array([[0.0, inner.off_mm, section.thickness_mm]]))[0]
     keel = "down" if keelward[1] > 0 else "up"
     inside = ((points > 2) & (points < np.array(pixels.shape[1::-1]) - 3)).all(axis=1)
-    return EdgeOn(points[inside], keelward, keel, float(abs((top - middle[0]) @ keelward)), pose, warnings)
+    return EdgeOn(points[_run_about(inside, int(np.argmin(np.abs(inner.along_mm))))], keelward, keel, float(abs((top - middle[0]) @ keelward)), pose, warnings)
+
+
+def _run_about(inside: np.ndarray, middle: int) -> slice:
+    """The run of true places about the middle one: far out of the picture the lens model folds back into it."""
+    outside = np.flatnonzero(~inside)
+    low = outside[outside < middle].max(initial=-1) + 1
+    high = outside[outside > middle].min(initial=len(inside))
+    return slice(int(low), int(high))
 
 
 def slant_deg(pose: FacePose, y_mm: float) -> float:

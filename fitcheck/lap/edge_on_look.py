@@ -63,7 +63,7 @@ def look_edge_on(
     """
     length = float(np.linalg.norm(np.diff(rough.points_px, axis=0), axis=1).sum())
     block_px = max(3, int(length / BLOCKS))
-    line = follow_inner(pixels, rough, block_px, FAIR_BLOCKS * block_px)
+    line = follow_inner(pixels, rough, block_px, FAIR_BLOCKS * block_px, covers)
     blur = _blur(pixels, line)
     line, widest_px = _at_inner_corner(pixels, line, block_px, blur, rough.height_px / section.thickness_mm)
     full, scale = _full_height(rough, line, block_px, section)

@@ -22,7 +22,7 @@ CAUTION, SHADOW_CAUTION = 1.0, 10.0
 NEIGHBOURS = np.array([0.25, 0.5, 0.25])
 LEAST_NOISE = 0.01
 #: Most laps are closed in most places: what that is worth beforehand, as a share of all widths tried.
-CLOSED_SHARE = 0.3
+CLOSED_SHARE = 1.0
 #: A shadow's width with less of the evidence than this is left out.
 LEAST_WEIGHT = 0.02
 CORNER_STEP_PX = 0.2
@@ -128,7 +128,7 @@ def _settled(data: np.ndarray, rows: Rows, widest_px: float, reach_px: float) ->
     chance = np.exp(-(doubt - doubt.min()))
     best = int(np.argmax(chance.sum(axis=1)))
     weight = chance.sum(axis=0) / chance.sum()
-    kept = weight > LEAST_WEIGHT
+    kept = weight >= min(LEAST_WEIGHT, weight.max())
     return replace(rows, blur_px=float(blurs[best])), shadows[kept], weight[kept] / weight[kept].sum()
 
 
