@@ -22,8 +22,8 @@ PAGE = Path(__file__).with_name("coverage.md")
 INTRO = """# The stated doubt on made scenes of every kind
 
 Made on {day} by `python -m tests.lap.study_coverage {count}`: {count} scenes a class, drawn by tests/scenes with seed
-{seed}; bevels of 0 to 12°, planks of 6 to 15 mm, ten woods and five paints, all lights, cards of all kinds and colours, half
-of the hulls curved and twisting. The bevel is told to the degree. These scenes are harder
+{seed}; bevels of 0 to 12°, planks of 6 to 15 mm, ten woods and five paints, all lights, cards of all kinds and colours,
+half of the hulls curved and twisting. The bevel is told to the degree. These scenes are harder
 than a careful builder's photograph: like wood above and below, blurred, dark, noisy, seen from up to 0.8 m. They are
 the study by which the program was mended, not a promise; the accuracy to expect is in the README.
 
