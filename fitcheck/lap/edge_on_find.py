@@ -79,8 +79,9 @@ def find_by_reference(
     keelward = (middle[1] - middle[0]) / np.linalg.norm(middle[1] - middle[0])
     top = pose.px_from_face(np.array([[0.0, inner.off_mm, section.thickness_mm]]))[0]
     keel = "down" if keelward[1] > 0 else "up"
-    inside = ((points > 2) & (points < np.array(pixels.shape[1::-1]) - 3)).all(axis=1)
-    return EdgeOn(points[_run_about(inside, int(np.argmin(np.abs(inner.along_mm))))], keelward, keel, float(abs((top - middle[0]) @ keelward)), pose, warnings)
+    inside = np.asarray((points > 2) & (points < np.array(pixels.shape[1::-1]) - 3)).all(axis=1)
+    points = points[_run_about(np.asarray(inside), int(np.argmin(np.abs(inner.along_mm))))]
+    return EdgeOn(points, keelward, keel, float(abs((top - middle[0]) @ keelward)), pose, warnings)
 
 
 def _run_about(inside: np.ndarray, middle: int) -> slice:

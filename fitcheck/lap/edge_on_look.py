@@ -136,7 +136,7 @@ def _shades(tall: Band, beside: Band, outer: OuterCorner) -> tuple[float, float]
     rows = -tall.at_px[:, None]
     light, strake = tall.light, beside.light
     full = np.maximum(outer.height_px, 6.0)
-    edge = np.median(light[(rows > 2.0) & (rows < np.minimum(0.4 * full, 8.0))])
+    edge = np.median(light[(rows > 1.5) & (rows < np.clip(0.4 * full, 3.5, 8.0))])
     face_rows = (rows > full + 4.0) & (rows < full + 10.0)
     face = np.median(light[face_rows]) if face_rows.any() else edge
     near, far = np.median(strake[NEAR_ROWS]), np.median(strake[-10:])

@@ -1,0 +1,114 @@
+"""The report of an edge-on view, and the command: what is said, what is written, and how it exits."""
+
+import json
+import re
+
+import cv2
+import numpy as np
+import pytest
+from typer import Typer
+from typer.testing import CliRunner
+
+from fitcheck.cli_gap import gap, joined_gap_json
+from fitcheck.lap.gap_measurement import GAP_STATES, GapMeasurement, GapSample
+from fitcheck.refusal import Reason, WrongCall
+from fitcheck.report.gap_chart import gap_chart
+from fitcheck.report.gap_overlay import gap_overlay
+from fitcheck.report.gap_page import gap_page_html
+from fitcheck.report.gap_words import gap_lines
+from fitcheck.report.gap_write import write_gap_report
+
+
+def invented(**more):
+    """An invented lap: closed, then open, then not to be told, then under a clamp."""
+    samples = []
+    for number, place in enumerate(np.arange(-100.0, 101.0, 5.0)):
+        state = ("closed", "open", "unsure", "covered")[min(number // 10, 3)]
+        gap = {"closed": 0.0, "open": 0.5, "unsure": 0.2, "covered": None}[state]
+        doubt = None if gap is None else 0.12
+        step = None if gap is None else 9.5
+        pixel = (300.0 + 3 * place, 200.0)
+        samples.append(GapSample(float(place), gap, doubt, step, None if step is None else 0.4, pixel, state))
+    settings = {"units": "mm", "keel": "down", "plank": "4 port (invented)"}
+    known = {"samples": tuple(samples), "least_gap_mm": 0.18, "reference": {"kind": "id1"}}
+    return GapMeasurement("measured", settings, **{**known, **more})
+
+
+def test_a_closed_lap_is_closed_under_something_never_nothing():
+    text = "\n".join(gap_lines(invented()))
+    assert re.search(r"closed, under 0\.12 mm", text)
+    assert "0.18 mm or more would surely have shown" in text
+
+
+def test_what_cannot_be_seen_from_outside_is_said():
+    assert "inside" in " ".join(gap_lines(invented()))
+
+
+def test_a_refusal_says_what_to_do():
+    reason = Reason("no-edge", "No edge is in sight. Look up along the face.")
+    refused = GapMeasurement("refused", {}, reasons=(reason,))
+    assert gap_lines(refused)[1] == "NOT MEASURED"
+    assert "Look up along the face" in " ".join(gap_lines(refused))
+    assert not refused
+
+
+def test_the_page_is_whole_in_itself_and_escapes_what_comes_from_outside():
+    page = gap_page_html(invented(), chart_svg=gap_chart(invented()))
+    assert "http" not in re.sub(r'src="data:[^"]*"', "", page)
+    assert "<script>" not in gap_page_html(GapMeasurement("refused", {"plank": "<script>"}))
+
+
+def test_the_picture_shows_every_state_apart_from_the_wood():
+    blank = np.full((400, 600, 3), 120, np.uint8)
+    drawn = gap_overlay(blank, invented())
+    assert drawn.shape[1] == 600
+    assert drawn.shape[0] > 400
+    assert (drawn[:, :, 1] == 158).any()  # the green of closed
+
+
+def test_the_report_folder_is_written_whole(tmp_path):
+    paths = write_gap_report(invented(), np.full((400, 600, 3), 120, np.uint8), tmp_path / "out", date="2000-01-01")
+    assert [path.name for path in paths] == ["gap.html", "gap_picture.jpg", "gap_chart.svg", "gap.json"]
+    told = json.loads(paths[-1].read_text())
+    assert {sample["state"] for sample in told["samples"]} == set(GAP_STATES)
+    assert cv2.imread(str(paths[1])) is not None
+
+
+def test_of_several_photographs_one_measured_is_measured():
+    refused = GapMeasurement("refused", {}, reasons=(Reason("no-edge", "none"),), photos=({"name": "a.jpg"},))
+    joined = joined_gap_json([refused, invented(photos=({"name": "b.jpg"},))])
+    assert joined["state"] == "measured"
+    assert len(joined["measurements"]) == 2
+    assert [photo["state"] for photo in joined["photos"]] == ["refused", "measured"]
+
+
+@pytest.fixture
+def app():
+    made = Typer()
+    made.command("gap")(gap)
+    made.callback()(lambda: None)
+    return made
+
+
+def camera_file(folder):
+    from fitcheck.calibration.camera import Camera, save_camera
+
+    matrix = np.array([[800.0, 0, 320], [0, 800, 240], [0, 0, 1]])
+    return save_camera(Camera(matrix, np.zeros(5), (640, 480)), folder / "c.json")
+
+
+def test_the_command_refuses_bare_paper_and_still_writes_json(app, tmp_path):
+    cv2.imwrite(str(tmp_path / "bare.png"), np.full((480, 640, 3), 200, np.uint8))
+    call = ["gap", str(tmp_path / "bare.png"), "--camera", str(camera_file(tmp_path)), "--thickness", "9.5mm"]
+    done = CliRunner().invoke(app, [*call, "--json", str(tmp_path / "answer.json")])
+    assert done.exit_code == 3, done.output
+    answer = json.loads((tmp_path / "answer.json").read_text())
+    assert answer["state"] == "refused"
+    assert answer["reasons"][0]["text"]
+
+
+@pytest.mark.parametrize("more", [["--thickness", "lots"], ["--thickness", "9.5mm", "--bevel", "80deg"], []])
+def test_a_wrong_call_is_one(app, tmp_path, more):
+    cv2.imwrite(str(tmp_path / "bare.png"), np.full((480, 640, 3), 200, np.uint8))
+    done = CliRunner().invoke(app, ["gap", str(tmp_path / "bare.png"), "--camera", str(camera_file(tmp_path)), *more])
+    assert isinstance(done.exception, WrongCall)
