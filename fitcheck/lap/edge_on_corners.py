@@ -26,11 +26,11 @@ BEND_COST, OUTER_BEND_COST = 0.6, 1.5
 #: Nearer to the inner corner than this the outer one cannot be told from it.
 FLUSH_PX = 3.0
 #: What a step there must be worth to be taken for a corner (noise units), and what full height is worth beforehand.
-FLUSH_GAIN, FULL_GAIN, MOST_GAIN = 2.5, 1.8, 5.0
+FLUSH_GAIN, FULL_GAIN, MOST_GAIN = 1.8, 1.8, 5.0
 TOLERANCE = 0.06
 LEARNINGS = 3
 #: The full height is a rival where the path is better by less than this (noise units), over so many blocks about.
-RIVAL_GAIN, RIVAL_BLOCKS = 1.5, 15.0
+RIVAL_GAIN, RIVAL_BLOCKS, RIVAL_SHARE = 1.5, 15.0, 0.6
 #: A flush step is between nothing and the least that shows.
 FLUSH_SHARE = 0.35
 
@@ -105,18 +105,18 @@ def follow_outer(band: Band, full_px: np.ndarray, blur_px: float, *, full_everyw
     strength = np.where(flush, 0.0, gain[path, pick])
     u_px = np.where(flush, 0.3 * least, np.hypot(0.4, 1.5 / np.maximum(strength, 0.7)))
     u_px = np.hypot(u_px, _rival_px(worth, rows, path, full_px))
-    return OuterCorner(_fair(height, flush), u_px, flush, strength)
+    return OuterCorner(_fair(height), u_px, flush, strength)
 
 
 def _rival_px(worth: np.ndarray, rows: np.ndarray, path: np.ndarray, full_px: np.ndarray) -> np.ndarray:
-    """Half the way (B,) from the path to the full height, where that is hardly worse over a hand's breadth."""
+    """The doubt (B,) of a path that the full height hardly yields to over a hand's breadth: one of the two is right."""
     from scipy.ndimage import gaussian_filter1d
 
     pick = np.arange(worth.shape[1])
     near = np.abs(rows[:, None] - full_px) <= 2.0
     full = np.where(near, worth, -np.inf).max(axis=0)
     better = gaussian_filter1d(worth[path, pick] - full, RIVAL_BLOCKS, mode="nearest")
-    return np.where(better < RIVAL_GAIN, 0.5 * np.abs(rows[path] - full_px), 0.0)
+    return np.where(better < RIVAL_GAIN, RIVAL_SHARE * np.abs(rows[path] - full_px), 0.0)
 
 
 def _faces(band: Band, full_px: np.ndarray, height_px: np.ndarray) -> np.ndarray:
@@ -127,11 +127,10 @@ def _faces(band: Band, full_px: np.ndarray, height_px: np.ndarray) -> np.ndarray
     return np.asarray(np.cumsum(likeness[::-1], axis=0)[::-1])
 
 
-def _fair(height: np.ndarray, flush: np.ndarray) -> np.ndarray:
+def _fair(height: np.ndarray) -> np.ndarray:
     from scipy.ndimage import gaussian_filter1d, median_filter
 
-    smooth = gaussian_filter1d(median_filter(height, 21, mode="nearest"), 8.0, mode="nearest")
-    return np.asarray(np.where(flush, height, smooth))
+    return np.asarray(gaussian_filter1d(median_filter(height, 21, mode="nearest"), 8.0, mode="nearest"))
 
 
 def _half_rows(height_px: float) -> int:

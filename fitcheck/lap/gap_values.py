@@ -27,7 +27,7 @@ AS_DARK, MAY_BE = 0.8, 0.5
 LEAST_U_GAP_MM = 0.02
 FAIR_BLOCKS = 3.0
 #: The outer corner is eased by nothing to 0.4 mm; the step is seen up to where the easing begins.
-EASED_MM, U_EASED_MM = 0.33, 0.2
+EASED_MM, U_EASED_MM, EASED_FROM_MM = 0.33, 0.2, 3.0
 #: A stretch this near to the thickness, over this share of the photograph, is no gain.
 NEARLY_FULL_MM, FULL_SHARE = 0.7, 0.2
 
@@ -92,9 +92,11 @@ def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray
     # Where the lap is shut the strake begins at the corner, whatever faint dark lies there.
     corner_px = np.where(shut, look.slits.shut_px, look.slits.corner_px)
     outer = look.outer
-    height_px = np.where(outer.flush, outer.height_px, outer.height_px + corner_px)
-    height = look.scale.height_mm(height_px) + np.where(outer.flush, 0.0, EASED_MM)
-    height = np.where(outer.flush, height, height - _easing_mm(height, section.thickness_mm, u_thickness_mm))
+    height = look.scale.height_mm(outer.height_px + np.where(outer.flush, 0.0, corner_px))
+    # A step that runs out to nothing has no corner left to ease.
+    eased = np.clip(height / EASED_FROM_MM, 0.0, 1.0)
+    height = height + EASED_MM * eased
+    height = height - eased * _easing_mm(height, section.thickness_mm, u_thickness_mm)
     u_px = np.hypot(outer.u_px, look.slits.u_corner_px) / look.scale.px_per_mm
     return height, np.sqrt(u_px**2 + U_EASED_MM**2 + (look.scale.u_relative * height) ** 2)
 
