@@ -1,10 +1,10 @@
-"""The stated doubt proved on made pictures: of the places measured, 91 to 98 in 100 lie within their 95 % interval.
+"""The stated doubt on the made pictures it was tuned on must not get worse: 91 to 98 places in 100 inside.
 
-The scenes are independent draws under the conditions the README asks for: the camera on the keel side, soft light, a
-dark line on ordinary wood, a bank card, a flat hull, the bevel told to the whole degree. A hundred draws of harder
-kinds are
-studied in DEVELOPERS.md. Stations of one photograph share their errors, so the band is that of some forty
-photographs (METHODS: a standard deviation of 1.7 % on 95).
+This is a guard, not a proof. Thresholds were set while looking at scenes of this very seed; under the same conditions
+a fresh
+seed gave 74.7 % (DEVELOPERS.md, decision 20). The scenes are independent draws under the conditions the README asks
+for: the camera on the keel side, soft light, a dark line on ordinary wood, a bank card, a flat hull, the bevel told to
+the whole degree.
 """
 
 from concurrent.futures import ProcessPoolExecutor
@@ -77,7 +77,7 @@ def inside(number):
     return len(within), sum(within)
 
 
-def test_the_stated_doubt_holds_as_often_as_it_says():
+def test_the_stated_doubt_does_not_get_worse_on_the_draws_it_was_tuned_on():
     with ProcessPoolExecutor(2) as pool:
         counts = np.array(list(pool.map(inside, range(SCENES))))
     measured = counts[:, 0] > 0
