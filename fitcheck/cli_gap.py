@@ -58,6 +58,9 @@ def gap(
             show_default=False,
         ),
     ] = None,
+    seam: Annotated[
+        bool, typer.Option("--seam", help="A seam seen face-on, its ends told by --edge-at: how wide it is.")
+    ] = False,
     units: Annotated[
         str | None, typer.Option(help="Units of the answer: in or mm.  [default: in]", show_default=False)
     ] = None,
@@ -84,7 +87,7 @@ def gap(
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
-    answers = [(_with_gain(one, gain), photo) for one, photo in _measure_all(photos, camera, settings)]
+    answers = [(_with_gain(one, gain), photo) for one, photo in _measure_all(photos, camera, settings, seam)]
     _tell([one for one, _ in answers], to_stdout=json_to != "-")
     _write(answers, json_to, out)
     if not any(one for one, _ in answers):
@@ -116,15 +119,19 @@ def _with_gain(measurement: GapMeasurement, gain: str | None) -> GapMeasurement:
     return replace(measurement, gain=gain_advice(measurement.samples, read_gain(gain)))
 
 
-def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings) -> list[Answer]:
+def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings, seam: bool) -> list[Answer]:
     from fitcheck.calibration.camera import load_camera
-    from fitcheck.gap import gap_refusal, measure_gap_loaded
+    from fitcheck.gap import NO_REFERENCE, gap_refusal, measure_gap_loaded
     from fitcheck.photo import load_photo
     from fitcheck.progress import each
+    from fitcheck.seam import measure_seam_loaded
 
     for path in paths:
         if not path.is_file():
             raise WrongCall(f"cannot read {path}: there is no such file")
+    if seam and settings.reference == NO_REFERENCE:
+        raise WrongCall("--seam needs --reference: a card or rule on the wood beside the seam")
+    measured = measure_seam_loaded if seam else measure_gap_loaded
     camera = load_camera(camera_path)
     answers: list[Answer] = []
     for path in each(paths, "measuring"):
@@ -133,7 +140,7 @@ def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings) -
         except Refused as refused:
             answers.append((gap_refusal(refused.reason, settings, camera, ({"name": path.name},)), None))
             continue
-        answers.append((measure_gap_loaded(photo, camera, settings), photo))
+        answers.append((measured(photo, camera, settings), photo))
     return answers
 
 

@@ -167,6 +167,10 @@ def advice_lines(measurement: GapMeasurement) -> list[str]:
         )
     if lines:
         lines.append(FIRST)
+    cuts = (measurement.bevel or {}).get("cuts")
+    if cuts:
+        most = gap_length(max(depth for _, depth in cuts), wording.units)
+        lines.append(f"take up to {most} off where the seam bears, never off the open part; then try it again")
     return lines + _gain_lines(measurement, wording)
 
 
