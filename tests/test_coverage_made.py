@@ -7,11 +7,11 @@ for: the camera on the keel side, soft light, a dark line on ordinary wood, a ba
 the whole degree.
 """
 
-from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import numpy as np
 
+from tests.in_processes import in_processes
 from tests.scenes import draw_scene, render
 from tests.scenes.cameras import CAMERAS
 
@@ -56,14 +56,11 @@ def scene(number):
 
 def inside(number):
     """How many places of one scene were measured, and how many of them lie within their stated doubt."""
-    import cv2
-
     from fitcheck.calibration.camera import Camera
     from fitcheck.measure import measure_loaded
     from fitcheck.photo import Photo
     from fitcheck.settings import Settings
 
-    cv2.setNumThreads(1)
     made = render(scene(number))
     truth = made.truth
     size = tuple(truth["size"])
@@ -78,8 +75,7 @@ def inside(number):
 
 
 def test_the_stated_doubt_does_not_get_worse_on_the_draws_it_was_tuned_on():
-    with ProcessPoolExecutor(2) as pool:
-        counts = np.array(list(pool.map(inside, range(SCENES))))
+    counts = np.array(in_processes(inside, range(SCENES)))
     measured = counts[:, 0] > 0
     coverage = counts[:, 1].sum() / counts[:, 0].sum()
     assert measured.sum() >= FEWEST_MEASURED

@@ -6,12 +6,12 @@ the binomial's (METHODS: 4.6 % on 95 for five photographs, 2.3 % for twenty).
 """
 
 import json
-from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import numpy as np
 
+from tests.in_processes import in_processes
 from tests.scenes import draw_scene, render
 from tests.scenes.cameras import CAMERAS
 
@@ -53,9 +53,6 @@ def scene(number):
 
 def errors(number):
     """Rows (place) of: gap error, its u95, true gap, step error, its u95, called open; None where refused."""
-    import cv2
-
-    cv2.setNumThreads(1)
     from fitcheck.gap import measure_gap
     from fitcheck.settings import Settings
     from tests.scenes.save import save
@@ -89,8 +86,7 @@ def errors(number):
 
 
 def test_errors_lie_within_the_stated_doubt_and_nothing_closed_is_called_open():
-    with ProcessPoolExecutor(2) as workers:
-        found = [rows for rows in workers.map(errors, range(SCENES)) if rows is not None]
+    found = [rows for rows in in_processes(errors, range(SCENES)) if rows is not None]
     assert len(found) >= FEWEST_MEASURED
     every = np.concatenate(found)
     gap_inside = float((np.abs(every[:, 0]) <= every[:, 1]).mean())

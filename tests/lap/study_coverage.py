@@ -9,12 +9,12 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from concurrent.futures import ProcessPoolExecutor
 from datetime import date
 from pathlib import Path
 
 import numpy as np
 
+from tests.in_processes import in_processes
 from tests.lap.scored import SEED, Scored, made_scene, measured, scored, told_settings
 
 KINDS = ("plain", "keel", "keelup", "witness", "sheer", "shadow", "clamp", "faint")
@@ -40,9 +40,6 @@ The aim is a coverage of 91 to 98 % and under 0.5 % wrong; a class outside it is
 
 def judged(task: tuple[str, int]) -> Scored:
     """One scene, its bevel told to the degree."""
-    import cv2
-
-    cv2.setNumThreads(1)
     kind, number = task
     made = made_scene(kind, number)
     with tempfile.TemporaryDirectory() as folder:
@@ -90,8 +87,7 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 12
     tasks = [(kind, number) for number in range(count) for kind in KINDS]
-    with ProcessPoolExecutor(2) as pool:
-        every = list(pool.map(judged, tasks, chunksize=2))
+    every = in_processes(judged, tasks)
     page = INTRO.format(day=date.today(), count=count, seed=SEED)
     page += "".join(row(kind, [one for one in every if one.kind == kind]) for kind in KINDS) + row("all", every)
     PAGE.write_text(page + refusals(every) + failing(every), encoding="utf-8")
