@@ -15,6 +15,7 @@ from fitcheck.lap.edge_on_faces import EDGE_FROM_PX, edge_likeness
 from fitcheck.lap.edge_on_find import EdgeOn
 from fitcheck.lap.edge_on_paths import step_gain
 from fitcheck.lap.paths import best_path
+from fitcheck.refusal import Refused
 
 #: The rough edge may be off by this share of the edge face's height.
 REACH_SHARE, LEAST_REACH_PX = 0.3, 8.0
@@ -30,7 +31,9 @@ FLUSH_GAIN, FULL_GAIN, MOST_GAIN = 1.8, 1.8, 5.0
 TOLERANCE = 0.06
 LEARNINGS = 3
 #: The full height is a rival where the path is better by less than this (noise units), over so many blocks about.
-RIVAL_GAIN, RIVAL_BLOCKS, RIVAL_SHARE = 1.5, 15.0, 0.6
+RIVAL_GAIN, RIVAL_BLOCKS, RIVAL_SHARE = 8.0, 15.0, 0.6
+#: Below so much in favour of the edge face (noise units), or this share of its height in pixels, it is no edge face.
+FAINT_GAIN, FAINT_SHARE = 9.0, 0.35
 #: A flush step is between nothing and the least that shows.
 FLUSH_SHARE = 0.35
 
@@ -82,7 +85,8 @@ def _fair_points(points_px: np.ndarray) -> np.ndarray:
 def follow_outer(band: Band, full_px: np.ndarray, blur_px: float, *, full_everywhere: bool) -> OuterCorner:
     """The outer corner in a band whose rows count from the inner one; ``full_px`` (B,) is its full height.
 
-    ``full_everywhere`` holds it to its full height, as where nothing else gives the scale.
+    ``full_everywhere`` holds it to its full height, as where nothing else gives the scale. Raises :class:`Refused`
+    ``edge-faint`` where no edge face stands out from the plank's face.
     """
     rows = -band.at_px
     gain = _outer_gain(band, _wide_rows(full_px))
@@ -100,12 +104,24 @@ def follow_outer(band: Band, full_px: np.ndarray, blur_px: float, *, full_everyw
             worth[at_flush] = FLUSH_GAIN + faces[at_flush]
         path, _ = best_path(worth, reach=2, bend_cost=OUTER_BEND_COST)
     pick = np.arange(worth.shape[1])
+    if not full_everywhere:
+        _refuse_faint(float(worth[path, pick].mean()), float(np.median(full_px)))
     flush = rows[path] < least
     height = np.where(flush, FLUSH_SHARE * least, rows[path] - _sub_row(gain, path))
     strength = np.where(flush, 0.0, gain[path, pick])
     u_px = np.where(flush, 0.3 * least, np.hypot(0.4, 1.5 / np.maximum(strength, 0.7)))
     u_px = np.hypot(u_px, _rival_px(worth, rows, path, full_px))
     return OuterCorner(_fair(height), u_px, flush, strength)
+
+
+def _refuse_faint(worth: float, full_px: float) -> None:
+    if worth < min(FAINT_GAIN, FAINT_SHARE * full_px):
+        raise Refused(
+            "edge-faint",
+            "The plank's edge does not stand out from the faces above and below it, so what was found may be a streak "
+            "of grain. Light it from the keel side, or from the sheer side, so that the edge is lighter or darker than "
+            "the faces.",
+        )
 
 
 def _rival_px(worth: np.ndarray, rows: np.ndarray, path: np.ndarray, full_px: np.ndarray) -> np.ndarray:

@@ -24,6 +24,8 @@ U_DARK = 0.10
 NEVER_ENDING = 0.4
 #: A dark band this near to a shadow's may be one; then the gap is known to half of itself.
 AS_DARK, MAY_BE = 0.8, 0.5
+#: An outer corner doubtful by this share of the thickness makes the edge doubtful.
+DOUBTFUL = 0.15
 LEAST_U_GAP_MM = 0.02
 FAIR_BLOCKS = 3.0
 #: The outer corner is eased by nothing to 0.4 mm; the step is seen up to where the easing begins.
@@ -63,7 +65,7 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
         "grain": WOOD_CAUTION * look.wood_px / per_mm,
         "darkness of the slit": U_DARK * gap,
         "scale": look.scale.u_relative * gap,
-        "line, stain or shadow": np.where(_may_be_shadow(look), np.maximum(common, MAY_BE * gap), common),
+        "line, stain or shadow": np.where(_may_be_another(look, section), np.maximum(common, MAY_BE * gap), common),
         "least": np.full(len(gap), LEAST_U_GAP_MM),
     }
     u_gap = np.sqrt(np.sum([part**2 for part in parts.values()], axis=0))
@@ -71,11 +73,13 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
     return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, parts)
 
 
-def _may_be_shadow(look: Look) -> np.ndarray:
-    """Where (B,) the dark under the edge is no darker than the plank's own shadow would be."""
+def _may_be_another(look: Look, section: Section) -> np.ndarray:
+    """Where (B,) the dark under the edge is no darker than the plank's own shadow would be, or the edge itself is in
+    doubt: no step is seen there, or the outer corner may stand far from where it was found."""
+    doubtful = look.outer.flush | (look.outer.u_px > DOUBTFUL * look.scale.height_px(section.thickness_mm))
     if look.shadow >= LEAST_SHADOW:
-        return np.zeros(len(look.slits.floor), bool)
-    return np.asarray(look.slits.floor > AS_DARK * look.shadow)
+        return np.asarray(doubtful)
+    return np.asarray(doubtful | (look.slits.floor > AS_DARK * look.shadow))
 
 
 def _smoothed(gap: np.ndarray) -> np.ndarray:

@@ -2,7 +2,12 @@
 
 The scenes are independent draws: 58 to 72 degrees off square from the keel side, light from the keel side that sets the
 edge off from the faces, a bank card, ordinary wood. Places of one photograph share their errors: the band is wider than
-the binomial's (METHODS: 4.6 % on 95 for five photographs, 2.3 % for twenty).
+the binomial's (about 4.6 % on 95 for five photographs, 2.3 % for twenty).
+
+These draws were looked at while the program was made, so they guard against getting worse. On twenty fresh ones (seed
+77310, drawn once the program stood, of 2026-11-25) 15 were measured, 3 refused for the card's aspect and 2 for a faint
+edge; of 1342 places 98.4 % of the gaps and 97.1 % of the steps lay within the stated doubt, and 2 of 644 closed places
+were called open. Without the refusal of a faint edge 90.8 % of the steps did, one photograph's by 12 mm.
 """
 
 import json
@@ -15,7 +20,8 @@ from tests.in_processes import in_processes
 from tests.scenes import draw_scene, render
 from tests.scenes.cameras import CAMERAS
 
-SEED, SCENES, FEWEST_MEASURED = 20261126, 20, 15
+#: So many are asked to be measured, and so large a share within the doubt: 95 % less the band of this few photographs.
+SEED, SCENES, FEWEST_MEASURED, LEAST_INSIDE = 20261126, 20, 13, 0.91
 
 
 def scene(number):
@@ -91,6 +97,6 @@ def test_errors_lie_within_the_stated_doubt_and_nothing_closed_is_called_open():
     every = np.concatenate(found)
     gap_inside = float((np.abs(every[:, 0]) <= every[:, 1]).mean())
     step_inside = float((np.abs(every[:, 3]) <= every[:, 4]).mean())
-    assert gap_inside >= 0.91, gap_inside
-    assert step_inside >= 0.91, step_inside
+    assert gap_inside >= LEAST_INSIDE, gap_inside
+    assert step_inside >= LEAST_INSIDE, step_inside
     assert not every[every[:, 2] < 0.02, 5].any()
