@@ -114,7 +114,8 @@ def _with_gain(measurement: GapMeasurement, gain: str | None) -> GapMeasurement:
         return measurement
     from dataclasses import replace
 
-    from fitcheck.lap.gap_gain import gain_advice, read_gain
+    from fitcheck.gain import read_gain
+    from fitcheck.lap.gap_gain import gain_advice
 
     return replace(measurement, gain=gain_advice(measurement.samples, read_gain(gain)))
 

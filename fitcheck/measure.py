@@ -111,6 +111,7 @@ def values_of(look: Look, settings: Settings) -> Values:
         bevel_deg=bevel_deg,
         u_bevel_deg=u_bevel_deg,
         u_witness_mm=U_WITNESS_MM if settings.witness_mm else 0.0,
+        gains=settings.gains,
     )
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from fitcheck.gain import GainShape
+
 #: A told bevel comes from a bevel gauge, good to about a degree; without one, the usual laps lie about 6 degrees.
 TOLD_BEVEL_U_DEG = 1.0
 UNTOLD_BEVEL_DEG, UNTOLD_BEVEL_U_DEG = 6.0, 4.0
@@ -19,7 +21,8 @@ class Settings:
     used; ``u_bevel_deg`` None means a bevel gauge's.
     ``witness_mm`` None means no witness line is drawn. ``keel`` is "down", "up" or "auto". ``line_at_px`` and
     ``edge_at_px``
-    are places (u, v) the builder pointed at on the picture as a person sees it.
+    are places (u, v) the builder pointed at on the picture as a person sees it. ``gains`` are where the step runs out,
+    their ends in the answer's own places: plank_mm with station cards, else along_mm.
 
     >>> Settings(reference="id1", thickness_mm=12.7, lap_mm=25.4).bevel()
     (6.0, 4.0)
@@ -39,6 +42,7 @@ class Settings:
     plank: str | None = None
     line_at_px: tuple[tuple[float, float], ...] = ()
     edge_at_px: tuple[tuple[float, float], ...] = ()
+    gains: tuple[GainShape, ...] = ()
 
     def bevel(self) -> tuple[float, float]:
         """The bevel and its standard uncertainty, in degrees."""

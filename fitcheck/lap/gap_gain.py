@@ -1,73 +1,35 @@
-"""The step at the plank's end against the gain it should run out in."""
+"""The step at the plank's end, as seen edge-on, against the gain it should run out in."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
+from fitcheck.gain import GainShape
 from fitcheck.lap.gap_measurement import GapSample
-from fitcheck.lengths import parse_length
-from fitcheck.refusal import WrongCall
 
-FORMS = ("straight", "eased")
 #: Where the gain ends is found by trying places this far apart.
 PLACE_STEP_MM = 2.5
 FEWEST = 6
+#: Places further apart than this are no stretch; one shorter than this is not told.
+JOIN_MM, LEAST_RUN_MM = 12.0, 10.0
+#: The end itself is seen where a height this near to it is.
+AT_END_MM = 10.0
 
 
-@dataclass(frozen=True)
-class GainShape:
-    """A gain: over ``length_mm`` the step goes from ``start_mm`` down to ``finish_mm``, straight or eased at both ends.
-
-    ``end_mm`` is where it ends along the lap, None to find it from the heights; ``toward`` +1 where places rise toward
-    the end, -1 where they fall.
-    """
-
-    length_mm: float
-    start_mm: float
-    finish_mm: float = 0.0
-    form: str = "straight"
-    end_mm: float | None = None
-    toward: int = 1
-
-    def height_mm(self, places_mm: np.ndarray, end_mm: float) -> np.ndarray:
-        """The height (N,) the step should have at places (N,), for a gain that ends at ``end_mm``.
-
-        >>> GainShape(400.0, 8.0).height_mm(np.array([0.0, 200.0, 400.0, 500.0]), 400.0).tolist()
-        [8.0, 4.0, 0.0, 0.0]
-        """
-        run = np.clip((np.asarray(places_mm) - end_mm) * self.toward / self.length_mm + 1.0, 0.0, 1.0)
-        if self.form == "eased":
-            run = run * run * (3.0 - 2.0 * run)
-        return np.asarray(self.start_mm + (self.finish_mm - self.start_mm) * run)
-
-
-def read_gain(text: str) -> GainShape:
-    """A gain from text such as ``14in,1/4in,0in,eased``: length, height at its start, at its end, and form.
-
-    Raises :class:`WrongCall` for one that cannot be read.
-
-    >>> read_gain("350mm,9.5mm,0.3mm").finish_mm
-    0.3
-    """
-    parts = [part.strip() for part in text.split(",")]
-    form = parts.pop() if parts and parts[-1] in FORMS else "straight"
-    if len(parts) not in (2, 3):
-        raise WrongCall(f"--gain {text!r}: give length, height at its start, height at its end, as 14in,1/4in,0in")
-    length, start, *finish = (parse_length(part) for part in parts)
-    if length <= 0 or start < 0:
-        raise WrongCall(f"--gain {text!r}: the length must be more than nothing")
-    return GainShape(length, start, finish[0] if finish else 0.0, form)
-
-
-def gain_advice(samples: Sequence[GapSample], gain: GainShape) -> dict[str, Any] | None:
+def gain_advice(
+    samples: Sequence[GapSample], gain: GainShape, *, thickness_mm: float | None = None
+) -> dict[str, Any] | None:
     """The measured step against the gain: where to take off more, where it is over-cut, whether it comes flush.
 
-    ``profile`` holds [place, proud, should be, u95]; a place counts only beyond its doubt. None where too few places
-    have a height. Without ``end_mm`` the end is placed where the heights fit best, and both ways round are tried.
+    ``thickness_mm`` is the step before the gain begins (None: the height at its start). ``profile`` holds
+    [place, proud, should be, u95] within the gain; a place counts only beyond its doubt. ``flush`` is None where the
+    end is not in sight; ``end_proud_mm`` and ``end_u95_mm`` are the step there. None where too few places within the
+    gain have a height. Without ``end_mm`` the end is placed where the heights fit best, and both ways round are tried:
+    then a gain whose whole step is off by one amount is told by its shape alone.
     """
     known = [one for one in samples if one.proud_mm is not None and one.proud_u95_mm is not None]
     known = sorted((one for one in known if "scale-from-thickness" not in one.flags), key=lambda one: one.place_mm())
@@ -76,36 +38,57 @@ def gain_advice(samples: Sequence[GapSample], gain: GainShape) -> dict[str, Any]
     places = np.array([one.place_mm() for one in known])
     proud = np.array([one.proud_mm for one in known], float)
     doubt = np.array([one.proud_u95_mm for one in known], float)
-    placed, end_mm = _placed(gain, places, proud)
+    full_mm = gain.start_mm if thickness_mm is None else thickness_mm
+    placed, end_mm = _placed(gain, places, proud, full_mm)
+    run = placed.run(places, end_mm)
+    within = (run > 0.0) & (run <= 1.0 + AT_END_MM / gain.length_mm)
+    if within.sum() < FEWEST:
+        return None
+    places, proud, doubt, run = places[within], proud[within], doubt[within], run[within]
     should = placed.height_mm(places, end_mm)
-    over, under = proud - doubt > should, proud + doubt < should
-    last = int(np.argmax(places * placed.toward))
+    last = int(np.argmin(np.abs(run - 1.0)))
+    at_end = bool(abs(places[last] - end_mm) <= AT_END_MM)
     return {
         "end_mm": round(float(end_mm), 1),
-        "take_off": _runs(places, proud - doubt - should, over),
-        "over_cut": _runs(places, should - proud - doubt, under),
-        "flush": bool(proud[last] - doubt[last] <= gain.finish_mm + 0.5),
+        "end_found": gain.end_mm is None,
+        "take_off": _runs(places, proud - doubt - should),
+        "over_cut": _runs(places, should - proud - doubt),
+        "flush": bool(proud[last] - doubt[last] <= gain.finish_mm) if at_end else None,
+        "end_proud_mm": round(float(proud[last]), 3) if at_end else None,
+        "end_u95_mm": round(float(doubt[last]), 3) if at_end else None,
         "profile": [[round(float(v), 3) for v in row] for row in zip(places, proud, should, doubt, strict=True)],
     }
 
 
-def _placed(gain: GainShape, places: np.ndarray, proud: np.ndarray) -> tuple[GainShape, float]:
+def _placed(gain: GainShape, places: np.ndarray, proud: np.ndarray, full_mm: float) -> tuple[GainShape, float]:
     if gain.end_mm is not None:
         return gain, gain.end_mm
     ways = [replace(gain, toward=toward) for toward in (1, -1)]
     ends = np.arange(places[0] - gain.length_mm, places[-1] + gain.length_mm, PLACE_STEP_MM)
-    misfit = [[float(np.abs(way.height_mm(places, end) - proud).mean()) for end in ends] for way in ways]
+    misfit = [[_misfit(way, end, places, proud, full_mm) for end in ends] for way in ways]
     way, end = np.unravel_index(int(np.argmin(misfit)), (len(ways), len(ends)))
     return ways[way], float(ends[end])
 
 
-def _runs(places: np.ndarray, by_mm: np.ndarray, where: np.ndarray) -> list[dict[str, float]]:
+def _misfit(gain: GainShape, end_mm: float, places: np.ndarray, proud: np.ndarray, full_mm: float) -> float:
+    should = np.where(gain.run(places, end_mm) > 0.0, gain.height_mm(places, end_mm), full_mm)
+    return float(np.abs(should - proud).mean())
+
+
+def _runs(places: np.ndarray, by_mm: np.ndarray) -> list[dict[str, float]]:
+    """The stretches on which ``by_mm`` (N,) is surely more than nothing, each with its most and where that is."""
+    sure = np.flatnonzero(by_mm > 0.0)
+    parted = np.flatnonzero(np.diff(places[sure]) > JOIN_MM) + 1
     runs: list[dict[str, float]] = []
-    splits = np.split(np.arange(len(where)), np.flatnonzero(np.diff(where.astype(int))) + 1)
-    for part in splits:
-        if where[part[0]] and len(part) > 2:
-            most = float(by_mm[part].max())
+    for part in np.split(sure, parted):
+        if len(part) and places[part[-1]] - places[part[0]] >= LEAST_RUN_MM:
+            most = part[int(np.argmax(by_mm[part]))]
             runs.append(
-                {"from_mm": float(places[part[0]]), "to_mm": float(places[part[-1]]), "most_mm": round(most, 3)}
+                {
+                    "from_mm": float(places[part[0]]),
+                    "to_mm": float(places[part[-1]]),
+                    "most_mm": round(float(by_mm[most]), 3),
+                    "at_mm": float(places[most]),
+                }
             )
     return runs

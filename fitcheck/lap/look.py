@@ -63,8 +63,9 @@ def look_along(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray
     px_mm = pixel_mm(pose)
     bevel_deg, u_bevel_deg = settings.bevel()
     tone = log_tone(strip.values)
-    width = edge_width(pose, settings.thickness_mm, np.radians(bevel_deg), strip.along_mm, strip.base_y_mm)
-    section = Section(settings.thickness_mm, float(np.radians(bevel_deg)), CHAMFER_RUN_MM)
+    bevel, gains = float(np.radians(bevel_deg)), settings.gains
+    width = edge_width(pose, settings.thickness_mm, bevel, strip.along_mm, strip.base_y_mm, gains)
+    section = Section(settings.thickness_mm, bevel, CHAMFER_RUN_MM, gains)
     shift = corner_shift_mm(pose, section, strip.along_mm, strip.base_y_mm, chamfer_end="face")
     hidden = width < 0.1
     wider = np.zeros(len(shift)) if hidden else _wider(pose, section, strip)

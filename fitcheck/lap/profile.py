@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fitcheck.gain import GainShape
 from fitcheck.lap.section import Section, corner_shift_mm, past_of_corner
 from fitcheck.reference.pose import FacePose
 
@@ -51,9 +52,16 @@ class Values:
     parts: dict[str, np.ndarray]
 
 
-def edge_width(pose: FacePose, thickness_mm: float, bevel_rad: float, along_mm: np.ndarray, y_mm: np.ndarray) -> float:
+def edge_width(
+    pose: FacePose,
+    thickness_mm: float,
+    bevel_rad: float,
+    along_mm: np.ndarray,
+    y_mm: np.ndarray,
+    gains: tuple[GainShape, ...] = (),
+) -> float:
     """How wide the edge face is seen, outer corner to inner corner, in mm on the face; negative where it is hidden."""
-    section = Section(thickness_mm, bevel_rad, CHAMFER_RUN_MM)
+    section = Section(thickness_mm, bevel_rad, CHAMFER_RUN_MM, gains)
     return float(np.median(corner_shift_mm(pose, section, along_mm, y_mm, chamfer_end="face")))
 
 
@@ -79,10 +87,11 @@ def past_values(
     bevel_deg: float,
     u_bevel_deg: float,
     u_witness_mm: float = 0.0,
+    gains: tuple[GainShape, ...] = (),
 ) -> Values:
     """Past-the-line values where both edge and line are seen."""
     edge_at, line_at = _as_seen(pose, seen.edge_mm), _as_seen(pose, seen.line_mm)
-    section = Section(thickness_mm, np.radians(bevel_deg))
+    section = Section(thickness_mm, np.radians(bevel_deg), gains=gains)
     no_change = np.zeros(len(pose.covariance))
 
     def compute(change: np.ndarray, section: Section) -> tuple[np.ndarray, np.ndarray]:
@@ -96,7 +105,7 @@ def past_values(
         change[number] = step
         slopes[number] = (moved(change, section) - moved(-change, section)) / (2.0 * step)
     pose_variance = np.einsum("in,ij,jn->n", slopes, pose.covariance, slopes)
-    by_thickness = moved(no_change, replace(section, thickness_mm=thickness_mm + u_thickness_mm)) - past
+    by_thickness = moved(no_change, section.higher(u_thickness_mm)) - past
     tilted = [replace(section, bevel_rad=np.radians(bevel_deg + side * u_bevel_deg)) for side in (-1, 1)]
     by_bevel = (moved(no_change, tilted[1]) - moved(no_change, tilted[0])) / 2.0
     parts = {
@@ -128,9 +137,9 @@ def _compute(
         camera[0] - toward_line[:, 0] * reach, camera[1] - toward_line[:, 1] * reach + seen.drop_mm
     )
     camera, toward = pose.perturbed(change).sight(edge_at)
-    rise = 0.0
+    rise: float | np.ndarray = 0.0
     if seen.hidden and _hides(camera, section, float(np.median(line_y))):
-        rise = section.thickness_mm - SILHOUETTE_LOSS_MM
+        rise = np.maximum(section.step_mm(pose, seen.edge_mm[:, 0]) - SILHOUETTE_LOSS_MM, 0.0)
     return past_of_corner(camera, toward, lambda x: np.interp(x, line_x, line_y), section, rise)
 
 

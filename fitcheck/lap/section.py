@@ -10,10 +10,11 @@ is found where the line of sight meets the plane at that corner's height over th
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from fitcheck.gain import U_GAIN_MM, GainShape, step_mm
 from fitcheck.reference.pose import FacePose
 
 
@@ -22,11 +23,13 @@ class Section:
     """The plank's section at the lap: thickness, bevel and the width of the chamfer on its outer corner.
 
     An outer corner is eased by nothing to 0.4 mm; the middle of that is assumed and the rest carried as doubt.
+    ``gains`` are where the step runs out to flush, in the frame of the pose's places.
     """
 
     thickness_mm: float
     bevel_rad: float
     chamfer_mm: float = 0.2
+    gains: tuple[GainShape, ...] = ()
 
     @property
     def normal(self) -> np.ndarray:
@@ -37,6 +40,15 @@ class Section:
     def inward(self) -> np.ndarray:
         """Unit direction (y, z) in the lap's plane toward the sheer."""
         return np.array([np.cos(self.bevel_rad), -np.sin(self.bevel_rad)])
+
+    def step_mm(self, pose: FacePose, along_mm: np.ndarray) -> np.ndarray:
+        """Height (N,) of the step at places along (N,) in the frame of ``pose``."""
+        return step_mm(self.thickness_mm, self.gains, pose.places_mm(along_mm))
+
+    def higher(self, u_thickness_mm: float) -> Section:
+        """The section with its step higher by its standard uncertainty: the thickness's, and in a gain the gain's."""
+        gains = tuple(gain.higher(U_GAIN_MM) for gain in self.gains)
+        return replace(self, thickness_mm=self.thickness_mm + u_thickness_mm, gains=gains)
 
 
 def apparent_y(
@@ -55,14 +67,13 @@ def corner_shift_mm(
     ``chamfer_end`` says which end of the eased outer corner is meant: "face" or "edge". Positive where the edge face
     is in sight, negative where the plank hides its own inner corner.
     """
-    normal, inward = section.normal, section.inward
-    if chamfer_end == "face":
-        rise, run = section.thickness_mm, section.chamfer_mm
-    else:
-        rise, run = section.thickness_mm - section.chamfer_mm, 0.0
-    offset = rise * normal + run * inward
+    step = section.step_mm(pose, along_mm)
+    # A step that has run out has no corner left to ease.
+    chamfer = np.minimum(section.chamfer_mm, step)
+    rise, run = (step, chamfer) if chamfer_end == "face" else (step - chamfer, np.zeros_like(step))
+    across, out = (rise * section.normal[axis] + run * section.inward[axis] for axis in (0, 1))
     camera = pose.camera_over(along_mm, y_mm)
-    return apparent_y(camera, along_mm, y_mm + offset[0], np.asarray(offset[1]))[1] - y_mm
+    return apparent_y(camera, along_mm, y_mm + across, out)[1] - y_mm
 
 
 def past_of_corner(
@@ -70,14 +81,15 @@ def past_of_corner(
     toward: np.ndarray,
     line_y_at: Callable[[np.ndarray], np.ndarray],
     section: Section,
-    rise_mm: float,
+    rise_mm: float | np.ndarray,
     run_mm: float = 0.0,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Places along (N,) and past-the-line values (N,) of a corner of the edge seen along directions ``toward`` (N, 3).
 
-    ``rise_mm`` is the corner's height over the lap's plane, ``run_mm`` how far it stands toward the sheer of the edge
-    itself. ``line_y_at`` gives the lap line's y at places along. The line is read where the corner stands, not where
-    it is seen: off to the side of a photograph the two differ by most of the thickness.
+    ``rise_mm`` (a number, or one a place, (N,)) is the corner's height over the lap's plane, ``run_mm`` how far it
+    stands toward the sheer of the edge itself. ``line_y_at`` gives the lap line's y at places along. The line is read
+    where the corner stands, not where it is seen: off to the side of a photograph the two differ by most of the
+    thickness.
     """
     normal, inward = section.normal, section.inward
     along = camera_mm[0] - toward[:, 0] * camera_mm[2] / toward[:, 2]

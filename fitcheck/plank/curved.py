@@ -71,6 +71,10 @@ class CurvedPose(FacePose):
         """Nothing: the bends and twists of the shape and their doubts are in the covariance."""
         return np.zeros(len(along_mm)), np.zeros(len(along_mm))
 
+    def places_mm(self, along_mm: np.ndarray) -> np.ndarray:
+        """Places s (N,) on the laid-out face, 0 at the lowest card."""
+        return self.plank_from_face(np.column_stack([along_mm, np.zeros(np.shape(along_mm))]))[:, 0]
+
     def perturbed(self, change: np.ndarray) -> PerturbedCurve:
         """The pose with its numbers changed by ``change``."""
         return PerturbedCurve(self, np.asarray(change, float))

@@ -62,6 +62,10 @@ class FacePose:
         all."""
         return self.camera_face_mm
 
+    def places_mm(self, along_mm: np.ndarray) -> np.ndarray:
+        """Places (N,) along the plank as far as this pose knows them: those along the face themselves."""
+        return np.asarray(along_mm)
+
     def departs(self, along_mm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """How far (N,) the face may have bent off this pose at places along (N,), in mm, and twisted (N,), in
         radians."""

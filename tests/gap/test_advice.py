@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from fitcheck.bevel_advice import bevel_advice
-from fitcheck.lap.gap_gain import GainShape, gain_advice, read_gain
+from fitcheck.gain import GainShape, read_gain
+from fitcheck.lap.gap_gain import gain_advice
 from fitcheck.lap.gap_measurement import GapSample
 from fitcheck.refusal import WrongCall
 
