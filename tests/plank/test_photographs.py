@@ -108,12 +108,9 @@ def test_permuted_repeated_and_missing_photographs():
     other = measure_plank(paths(4, 2, 3, 2), camera(), SETTINGS)
     assert [photo["name"] for photo in other.photos] == ["p04.jpg", "p02.jpg", "p03.jpg", "p02.jpg (2)"]
     assert codes(other)["p02.jpg (2)"] == ["photo-repeated"]
-    # A place whose line is just sure enough may fall either way with the last digit; nothing else may differ.
-    here, there = values(one), values(other)
-    assert len(here.keys() ^ there.keys()) <= 2
-    assert {place: here[place] for place in here.keys() & there.keys()} == pytest.approx(
-        {place: there[place] for place in here.keys() & there.keys()}, abs=0.02
-    )
+    assert other.samples == one.samples
+    assert other.stations == one.stations
+    assert other.budget_mm == one.budget_mm
     # Card 0 is in none of them: places count from card 1, and that is said.
     assert [warning.code for warning in one.warnings].count("no-card-0") == 1
     assert one.stations[0] == {"number": 1, "plank_mm": 0.0, "u95_mm": 0.0}
