@@ -22,14 +22,14 @@ LEAST_RUN_MM, JOIN_MM = 15.0, 20.0
 
 
 def bevel_advice(
-    samples: Sequence[GapSample], *, lap_mm: float | None, thickness_mm: float
+    samples: Sequence[GapSample], *, lap_mm: float | None, thickness_mm: float, bevel_deg: float | None = None
 ) -> dict[str, Any] | None:
     """Where to plane the strake below toward its upper edge, and how much; None where the lap is nowhere surely open.
 
     ``depth_mm`` is to come off at the upper edge of the strake below, tapering to nothing at the lap line; never more
     than the lap is surely open. Each run: ``from_mm``, ``to_mm``, ``deepest_mm``, ``at_mm``, the ``profile`` as
-    [place, depth] and, where the lap's width is told, ``more_deg``, by how much the bevel grows. ``edge_moves_mm`` is
-    how far the turn moves the plank's outer corner, at the deepest place.
+    [place, depth]; where the lap's width is told ``more_deg``, by how much the bevel grows; where ``bevel_deg`` is
+    told too ``becomes_deg``. ``edge_moves_mm`` is how far the turn moves the plank's outer corner at the deepest place.
 
     >>> opened = [GapSample(float(x), 0.5, 0.1, 12.7, 0.3, (0.0, 0.0), "open") for x in range(0, 100, 5)]
     >>> advice = bevel_advice(opened, lap_mm=25.4, thickness_mm=12.7)
@@ -37,7 +37,7 @@ def bevel_advice(
     >>> run["from_mm"], run["to_mm"], round(run["deepest_mm"], 2), round(run["more_deg"], 1)
     (0.0, 95.0, 0.42, 0.9)
     """
-    runs = [_run(group, lap_mm) for group in _open_groups(samples)]
+    runs = [_run(group, lap_mm, bevel_deg) for group in _open_groups(samples)]
     if not runs:
         return None
     deepest = max(run["deepest_mm"] for run in runs)
@@ -61,15 +61,17 @@ def _open_groups(samples: Sequence[GapSample]) -> list[list[GapSample]]:
     return [group for group in groups if group[-1].place_mm() - group[0].place_mm() >= LEAST_RUN_MM]
 
 
-def _run(group: Sequence[GapSample], lap_mm: float | None) -> dict[str, Any]:
+def _run(group: Sequence[GapSample], lap_mm: float | None, bevel_deg: float | None) -> dict[str, Any]:
     profile = [[one.place_mm(), _depth(one)] for one in group]
     at, deepest = max(profile, key=lambda pair: pair[1])
+    more_deg = None if not lap_mm else float(np.degrees(np.arctan2(deepest, lap_mm)))
     return {
         "from_mm": profile[0][0],
         "to_mm": profile[-1][0],
         "at_mm": at,
         "deepest_mm": deepest,
-        "more_deg": None if not lap_mm else float(np.degrees(np.arctan2(deepest, lap_mm))),
+        "more_deg": more_deg,
+        "becomes_deg": None if more_deg is None or bevel_deg is None else bevel_deg + more_deg,
         "profile": profile,
     }
 

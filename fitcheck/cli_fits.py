@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from fitcheck.hull import Hull
+    from fitcheck.lap.gap_measurement import GapMeasurement
     from fitcheck.measurement import Measurement
 
 
 def record_fits(
-    measurements: Sequence[Measurement], photos: Sequence[Path], hull: Hull, told: Mapping[str, Any]
+    measurements: Sequence[Measurement | GapMeasurement], photos: Sequence[Path], hull: Hull, told: Mapping[str, Any]
 ) -> None:
     """Record every measurement that succeeded as a fit of the plank told; say which fit it became."""
     from fitcheck.fitlog.recording import record

@@ -5,20 +5,32 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from fitcheck.cli_fits import record_fits
+from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, with_gains
 from fitcheck.cli_options import file_option, hull_or_none, settings_of
+from fitcheck.lengths import parse_length
 from fitcheck.refusal import Refused, WrongCall
 from fitcheck.settings import Settings
 
 if TYPE_CHECKING:
+    from fitcheck.calibration.camera import Camera
+    from fitcheck.hull import Hull
     from fitcheck.lap.gap_measurement import GapMeasurement
     from fitcheck.photo import Photo
 
-    Answer = tuple[GapMeasurement, Photo | None]
+
+@dataclass(frozen=True)
+class Answer:
+    """A measurement with the photographs its report shows, each with what it alone says."""
+
+    measurement: GapMeasurement
+    photos: tuple[tuple[Photo, GapMeasurement], ...] = ()
 
 
 def gap(
@@ -50,13 +62,12 @@ def gap(
         list[str] | None,
         typer.Option(help="A place u,v on the plank's inner corner, in pixels. Repeatable.", show_default=False),
     ] = None,
-    gain: Annotated[
-        str | None,
-        typer.Option(
-            help="The gain at the plank's end: length, height at its start, at its end, straight or eased, "
-            "as 14in,1/4in,0in,eased.",
-            show_default=False,
-        ),
+    gain: Annotated[str | None, typer.Option(help=GAIN_HELP, show_default=False)] = None,
+    gain_ends: Annotated[
+        str | None, typer.Option(help=f"{ENDS_HELP} Found from the step where not told.", show_default=False)
+    ] = None,
+    stations: Annotated[
+        Path | None, typer.Option(help="CSV of known station places: number,place.", show_default=False)
     ] = None,
     seam: Annotated[
         bool, typer.Option("--seam", help="A seam seen face-on, its ends told by --edge-at: how wide it is.")
@@ -67,35 +78,55 @@ def gap(
     fraction: Annotated[
         int | None, typer.Option(help="Fractions of an inch: 8, 16, 32 or 64.  [default: 32]", show_default=False)
     ] = None,
-    plank: Annotated[str | None, typer.Option(help='Which plank, as "4 port".', show_default=False)] = None,
+    plank: Annotated[
+        str | None,
+        typer.Option(
+            help='Which plank, as "4 port"; where a hull\'s settings file is, it goes on record with its latest fit.',
+            show_default=False,
+        ),
+    ] = None,
+    record: Annotated[bool, typer.Option(help="Record the named plank's lap.")] = True,
+    same_fit: Annotated[
+        bool, typer.Option("--same-fit", help="Only clamps and camera moved since the latest fit: add to it.")
+    ] = False,
+    at: Annotated[
+        str | None,
+        typer.Option(
+            help="Where along the plank the reference's middle lies, without station cards.", show_default=False
+        ),
+    ] = None,
+    who: Annotated[str | None, typer.Option(help="Who clamped and photographed.", show_default=False)] = None,
+    note: Annotated[str, typer.Option(help="A note for the record.", show_default=False)] = "",
     json_to: Annotated[
         str | None,
         typer.Option(
             "--json", help="Write the answer as JSON to a file, or - for standard output.", show_default=False
         ),
     ] = None,
-    out: Annotated[Path | None, typer.Option(help="Folder for the report: picture, chart, page.")] = None,
+    out: Annotated[Path | None, typer.Option(help="Folder for the report: picture, chart, page, ticket.")] = None,
 ) -> None:
     """Measure from edge-on photographs where the lap stands open, and how far the plank stands proud."""
-    from fitcheck.gap import NO_REFERENCE
-
     told: dict[str, Any] = dict(locals())
-    told.pop("NO_REFERENCE")
+    told["at_mm"] = None if at is None else parse_length(at, signed=True)
     hull = hull_or_none()
-    told["reference"] = reference or NO_REFERENCE
-    settings = gap_settings(told, hull)
+    settings = with_gains(gap_settings(told, hull), told, hull)
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
-    answers = [(_with_gain(one, gain), photo) for one, photo in _measure_all(photos, camera, settings, seam)]
-    _tell([one for one, _ in answers], to_stdout=json_to != "-")
+    stations = file_option(stations, hull.stations_path if hull else None)
+    answers = _measure_all(photos, camera, settings, stations, seam=seam)
+    _tell([one.measurement for one in answers], to_stdout=json_to != "-")
     _write(answers, json_to, out)
-    if not any(one for one, _ in answers):
+    if plank is not None and record and hull is not None and not seam:
+        # Moisture, temperature and clamps are told with the fit itself.
+        more = {"moisture": None, "temperature": None, "clamps": None}
+        record_fits([one.measurement for one in answers], photos, hull, {**told, **more})
+    if not any(one.measurement for one in answers):
         raise typer.Exit(3)
 
 
-def gap_settings(told: dict[str, Any], hull: Any = None) -> Settings:
-    """The settings that options ask for; without a reference the plank's thickness is told in its place.
+def gap_settings(told: dict[str, Any], hull: Hull | None = None) -> Settings:
+    """The settings that options ask for; where no reference is told the plank's thickness is the scale.
 
     Raises WrongCall for one that is missing or cannot be.
     """
@@ -103,46 +134,55 @@ def gap_settings(told: dict[str, Any], hull: Any = None) -> Settings:
 
     from fitcheck.gap import NO_REFERENCE
 
-    if told["reference"] != NO_REFERENCE:
+    if told["reference"] is not None:
         return settings_of(told, hull)
     # A card stands in while the rest is read and checked; nothing of it is used.
     return replace(settings_of({**told, "reference": "id1"}, hull), reference=NO_REFERENCE)
 
 
-def _with_gain(measurement: GapMeasurement, gain: str | None) -> GapMeasurement:
-    if gain is None or not measurement:
-        return measurement
-    from dataclasses import replace
-
-    from fitcheck.gain import read_gain
-    from fitcheck.lap.gap_gain import gain_advice
-
-    return replace(measurement, gain=gain_advice(measurement.samples, read_gain(gain)))
-
-
-def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings, seam: bool) -> list[Answer]:
+def _measure_all(
+    paths: Sequence[Path], camera_path: Path, settings: Settings, stations: Path | None, *, seam: bool
+) -> list[Answer]:
     from fitcheck.calibration.camera import load_camera
-    from fitcheck.gap import NO_REFERENCE, gap_refusal, measure_gap_loaded
-    from fitcheck.photo import load_photo
+    from fitcheck.gap import NO_REFERENCE
     from fitcheck.progress import each
-    from fitcheck.seam import measure_seam_loaded
 
     for path in paths:
         if not path.is_file():
             raise WrongCall(f"cannot read {path}: there is no such file")
-    if seam and settings.reference == NO_REFERENCE:
+    if seam and settings.reference in (NO_REFERENCE, "station"):
         raise WrongCall("--seam needs --reference: a card or rule on the wood beside the seam")
-    measured = measure_seam_loaded if seam else measure_gap_loaded
     camera = load_camera(camera_path)
-    answers: list[Answer] = []
-    for path in each(paths, "measuring"):
-        try:
-            photo = load_photo(path)
-        except Refused as refused:
-            answers.append((gap_refusal(refused.reason, settings, camera, ({"name": path.name},)), None))
-            continue
-        answers.append((measured(photo, camera, settings), photo))
-    return answers
+    if settings.reference == "station":
+        return [_measure_stations(paths, camera, settings, stations)]
+    return [_measure_one(path, camera, settings, seam=seam) for path in each(paths, "measuring")]
+
+
+def _measure_one(path: Path, camera: Camera, settings: Settings, *, seam: bool) -> Answer:
+    from fitcheck.gap import gap_refusal, measure_gap_loaded
+    from fitcheck.photo import load_photo
+    from fitcheck.seam import measure_seam_loaded
+
+    try:
+        photo = load_photo(path)
+    except Refused as refused:
+        return Answer(gap_refusal(refused.reason, settings, camera, ({"name": path.name},)))
+    measurement = (measure_seam_loaded if seam else measure_gap_loaded)(photo, camera, settings)
+    return Answer(measurement, ((photo, measurement),))
+
+
+def _measure_stations(paths: Sequence[Path], camera: Camera, settings: Settings, stations: Path | None) -> Answer:
+    """One plank from its edge-on photographs with station cards in them."""
+    from fitcheck.plank.gaps import measure_gaps_along_plank
+    from fitcheck.plank.stations_file import read_stations
+    from fitcheck.progress import share_done
+
+    if settings.edge_at_px:
+        raise WrongCall("--edge-at points into one photograph: measure that one by itself, with a card")
+    known = None if stations is None else read_stations(stations)
+    with share_done("measuring") as progress:
+        found = measure_gaps_along_plank(paths, camera, settings, stations=known, progress=progress)
+    return Answer(found.measurement, tuple((view.photo, part) for view, part in found.parts if view.photo is not None))
 
 
 def _tell(measurements: Sequence[GapMeasurement], *, to_stdout: bool) -> None:
@@ -156,7 +196,7 @@ def _write(answers: Sequence[Answer], json_to: str | None, out: Path | None) -> 
     from fitcheck.files import write_json
 
     if json_to is not None:
-        answer = joined_gap_json([one for one, _ in answers])
+        answer = joined_gap_json([one.measurement for one in answers])
         if json_to == "-":
             sys.stdout.write(json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=1) + "\n")
         else:
@@ -164,9 +204,9 @@ def _write(answers: Sequence[Answer], json_to: str | None, out: Path | None) -> 
     if out is not None:
         from fitcheck.report.gap_write import write_gap_report
 
-        for number, (measurement, photo) in enumerate(answers):
+        for number, one in enumerate(answers):
             folder = out if len(answers) == 1 else out / f"{number + 1:02d}"
-            for path in write_gap_report(measurement, None if photo is None else photo.pixels, folder):
+            for path in write_gap_report(one.measurement, one.photos, folder):
                 print(f"wrote {path}", file=sys.stderr)
 
 

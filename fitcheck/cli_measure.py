@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from fitcheck.cli_fits import record_fits
+from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, need_ends, with_gains
 from fitcheck.cli_options import file_option, hull_or_none, settings_of
 from fitcheck.lengths import parse_length
 from fitcheck.refusal import Refused, WrongCall
@@ -75,6 +76,8 @@ def measure(
         list[str] | None,
         typer.Option(help="A place u,v on the plank's edge, in pixels. Repeatable.", show_default=False),
     ] = None,
+    gain: Annotated[str | None, typer.Option(help=GAIN_HELP, show_default=False)] = None,
+    gain_ends: Annotated[str | None, typer.Option(help=ENDS_HELP, show_default=False)] = None,
     may_slide: Annotated[str, typer.Option(help="How far the plank may still be moved up or down.")] = "0mm",
     may_swing: Annotated[str, typer.Option(help="How far one end may still swing, in a metre of plank.")] = "0mm",
     ends: Annotated[str, typer.Option(help="The plank's ends: free or held.")] = "free",
@@ -122,8 +125,9 @@ def measure(
     """Measure a clamped plank's edge against its lap line, and say where to plane."""
     told = dict(locals())
     told["at_mm"] = None if at is None else parse_length(at, signed=True)
+    need_ends(told)
     hull = hull_or_none()
-    settings = settings_of(told, hull)
+    settings = with_gains(settings_of(told, hull), told, hull)
     advice = _advice_options(may_slide, may_swing, ends, prefer, edge_line)
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:

@@ -24,7 +24,7 @@ class GainShape:
     """A gain: over ``length_mm`` the step goes from ``start_mm`` down to ``finish_mm``, straight or eased at both ends.
 
     ``end_mm`` is where it ends along the lap, None to find it from the heights; ``toward`` +1 where places rise toward
-    the end, -1 where they fall.
+    the end, -1 where they fall, 0 where that is yet to be told by :meth:`facing`.
     """
 
     length_mm: float
@@ -57,6 +57,16 @@ class GainShape:
         """
         end = None if self.end_mm is None else sign * (self.end_mm - by_mm)
         return replace(self, end_mm=end, toward=sign * self.toward)
+
+    def facing(self, wood_mm: float) -> GainShape:
+        """The gain with ``toward`` told, where it is not, by a place ``wood_mm`` where the plank is.
+
+        >>> GainShape(300.0, 8.0, end_mm=0.0, toward=0).facing(900.0).toward
+        -1
+        """
+        if self.toward or self.end_mm is None:
+            return self
+        return replace(self, toward=1 if self.end_mm > wood_mm else -1)
 
     def higher(self, by_mm: float) -> GainShape:
         """The gain with its step higher by so much all along."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,8 +15,10 @@ from fitcheck.focus import exposure_and_focus
 from fitcheck.lap.edge_on_find import EdgeOn, find_by_reference
 from fitcheck.lap.edge_on_look import Look, look_edge_on
 from fitcheck.lap.edge_on_pair import find_by_thickness
-from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
-from fitcheck.lap.gap_values import COVERAGE, ONE_SIDED, OPEN, GapValues, gap_values
+from fitcheck.lap.gap_gain import gain_advice
+from fitcheck.lap.gap_measurement import GapMeasurement
+from fitcheck.lap.gap_samples import placed, sample_of
+from fitcheck.lap.gap_values import OPEN, gap_values
 from fitcheck.lap.section import Section
 from fitcheck.photo import Photo, load_photo
 from fitcheck.reference.find import find_references
@@ -23,8 +26,6 @@ from fitcheck.reference.sighting import Sighting
 from fitcheck.refusal import Reason, Refused
 from fitcheck.settings import Settings
 
-SAMPLE_MM = 5.0
-FAR_MM = 120.0
 #: Told instead of a reference: the plank's thickness gives the scale.
 NO_REFERENCE = "thickness"
 
@@ -88,66 +89,44 @@ def _answer(
     warnings: tuple[Reason, ...],
 ) -> GapMeasurement:
     values = gap_values(look, section, settings.u_thickness_mm)
-    samples = tuple(_samples(look, values))
-    clear = ~look.covered
-    if not clear.any():
-        raise Refused("covered", "The lap is covered along its whole length. Move the clamps and photograph again.")
+    refuse_if_covered(look)
+    one = placed(photo.name, look, values, values.along_mm, [0.0])
+    samples = tuple(sample_of(one, row, on_plank=False) for row in range(len(one.place_mm)))
     if values.feigned:
-        warnings = (*warnings, _never_ending())
-    return GapMeasurement(
-        "measured",
-        {**settings.as_json(), "keel": look.rough.keel},
-        warnings=warnings,
-        camera=camera.as_json(),
-        photos=(photo.as_json(),),
-        reference=_reference_json(sightings, look),
-        samples=samples,
-        bevel=bevel_advice(samples, lap_mm=settings.lap_mm, thickness_mm=settings.thickness_mm),
-        least_gap_mm=float(np.median(OPEN * values.u_gap_mm[clear])),
-        budget_mm={name: round(float(np.median(part[clear])), 4) for name, part in values.parts.items()},
+        warnings = (*warnings, never_ending())
+    return with_advice(
+        GapMeasurement(
+            "measured",
+            {**settings.as_json(), "keel": look.rough.keel},
+            warnings=warnings,
+            camera=camera.as_json(),
+            photos=(photo.as_json(),),
+            reference=_reference_json(sightings, look),
+            samples=samples,
+            least_gap_mm=float(np.median(OPEN * values.u_gap_mm[~look.covered])),
+            budget_mm={name: round(float(np.median(part[~look.covered])), 4) for name, part in values.parts.items()},
+        ),
+        settings,
     )
 
 
-def _samples(look: Look, values: GapValues) -> list[GapSample]:
-    """A sample each 5 mm along the lap, at the blocks on either side of it."""
-    order = np.argsort(values.along_mm)
-    along = values.along_mm[order]
-    places = np.arange(np.ceil(along[0] / SAMPLE_MM), np.floor(along[-1] / SAMPLE_MM) + 1) * SAMPLE_MM
-    nearest = order[np.clip(np.searchsorted(along, places - SAMPLE_MM / 4), 0, len(order) - 1)]
-    at = lambda part: np.interp(places, along, part[order])  # noqa: E731
-    gap, u_gap, proud, u_proud = map(at, (values.gap_mm, values.u_gap_mm, values.proud_mm, values.u_proud_mm))
-    edge_px = np.column_stack([at(look.inner_px[:, 0]), at(look.inner_px[:, 1])])
-    states = values.states()[nearest]
-    covered = look.covered[nearest]
-    samples = []
-    for number, place in enumerate(places):
-        pixel = (float(edge_px[number, 0]), float(edge_px[number, 1]))
-        flags = _flags(look, values, float(place), str(states[number]), bool(look.outer.flush[nearest[number]]))
-        if covered[number]:
-            samples.append(GapSample(float(place), None, None, None, None, pixel, "covered", flags))
-            continue
-        value, doubt = float(gap[number]), float(COVERAGE * u_gap[number])
-        if states[number] == "closed":
-            value, doubt = 0.0, float(gap[number] + ONE_SIDED * u_gap[number])
-        step, u_step = float(proud[number]), float(COVERAGE * u_proud[number])
-        samples.append(GapSample(float(place), value, doubt, step, u_step, pixel, str(states[number]), flags))
-    return samples
+def with_advice(measurement: GapMeasurement, settings: Settings) -> GapMeasurement:
+    """The measurement with its advice: which bevel to plane, and the step against the gains told."""
+    samples, thickness_mm = measurement.samples, settings.thickness_mm
+    bevel = bevel_advice(samples, lap_mm=settings.lap_mm, thickness_mm=thickness_mm, bevel_deg=settings.bevel_deg)
+    wood_mm = float(np.median([sample.place_mm() for sample in samples]))
+    found = [gain_advice(samples, gain.facing(wood_mm), thickness_mm=thickness_mm) for gain in settings.gains]
+    return replace(measurement, bevel=bevel, gains=tuple(one for one in found if one is not None))
 
 
-def _flags(look: Look, values: GapValues, place_mm: float, state: str, flush: bool) -> tuple[str, ...]:
-    flags = []
-    if look.rough.pose is None:
-        flags.append("scale-from-thickness")
-    elif abs(place_mm) > FAR_MM:
-        flags.append("far-from-reference")
-    if values.feigned and state != "closed":
-        flags.append("slit-or-line")
-    if flush:
-        flags.append("flush")
-    return tuple(flags)
+def refuse_if_covered(look: Look) -> None:
+    """Raise :class:`Refused` ``covered`` where nothing of the lap is clear."""
+    if look.covered.all():
+        raise Refused("covered", "The lap is covered along its whole length. Move the clamps and photograph again.")
 
 
-def _never_ending() -> Reason:
+def never_ending() -> Reason:
+    """What is said where a dark band never ends along the photograph."""
     return Reason(
         "dark-all-along",
         "A dark band runs under the edge along the whole photograph. It may be a pencil line, a stain or a shadow; the "

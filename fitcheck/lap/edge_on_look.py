@@ -10,6 +10,7 @@ import numpy as np
 from fitcheck.focus import blur_px
 from fitcheck.lap.edge_on_band import Band, EdgeLine, cut_band, smoothed
 from fitcheck.lap.edge_on_corners import OuterCorner, follow_inner, follow_outer
+from fitcheck.lap.edge_on_covered import strange
 from fitcheck.lap.edge_on_find import EdgeOn
 from fitcheck.lap.edge_on_scale import USUAL_SLANT_DEG, Scale, scale_by_reference, scale_by_thickness
 from fitcheck.lap.section import Section
@@ -36,7 +37,7 @@ class Look:
     """What an edge-on photograph shows, block by block (B,): the line of the inner corner, the blocks' places in the
     picture ``inner_px`` (B, 2), the slit, the outer corner and the scale. ``wood_px`` (B,) is how wide a slit the
     wood's own grain can feign; ``shade`` and ``shadow`` are the light at a slit's mouth and in the plank's shadow over
-    that beside them."""
+    that beside them; ``covered`` (B,) where a thing lies over the lap or it is out of the picture."""
 
     rough: EdgeOn
     line: EdgeLine
@@ -81,7 +82,8 @@ def look_edge_on(
     slits = fit_slits(near.light, rows, widest_px, CORNER_REACH_PX)
     inner = inner + slits.corner_px[:, None] * line.keelward[near.block]
     wood = wood_px(beside, blur, rows.slant)
-    return Look(rough, line, inner, slits, outer, scale, wood, shade, shadow, ~near.seen | ~tall.seen)
+    hidden = strange(tall, beside, full, float(np.median(scale.px_per_mm)), block_px) | ~near.seen | ~tall.seen
+    return Look(rough, line, inner, slits, outer, scale, wood, shade, shadow, hidden)
 
 
 def _full_height(rough: EdgeOn, line: EdgeLine, block_px: int, section: Section) -> tuple[np.ndarray, Scale | None]:

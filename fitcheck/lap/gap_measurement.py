@@ -23,7 +23,8 @@ class GapSample:
     ``along_mm`` is the place from the reference's centre in the face frame, or, without one, roughly from the middle
     of the picture; ``plank_mm`` the place in the plank frame. ``gap_mm`` is the opening of the lap normal to the face,
     ``proud_mm`` the height of the step at the edge; each with the half-width of its 95 % interval. ``edge_px`` is the
-    inner corner (u, v) in the picture as a person sees it.
+    inner corner (u, v) in the picture as a person sees it. ``photos`` names the photographs that speak of the place,
+    the weightiest first, where there are several.
     """
 
     along_mm: float | None
@@ -35,6 +36,7 @@ class GapSample:
     state: str
     flags: tuple[str, ...] = ()
     plank_mm: float | None = None
+    photos: tuple[str, ...] = ()
 
     def place_mm(self) -> float:
         """The place in the plank's frame where it is known, else along the lap."""
@@ -55,15 +57,17 @@ class GapSample:
             "edge_px": [round(self.edge_px[0], 2), round(self.edge_px[1], 2)],
             "state": self.state,
             "flags": list(self.flags),
+            "photos": list(self.photos),
         }
 
 
 @dataclass(frozen=True)
 class GapMeasurement:
-    """The answer for one edge-on photograph; false when nothing could be measured.
+    """The answer for one edge-on photograph, or for several of one plank; false when nothing could be measured.
 
-    ``least_gap_mm`` is the least gap that would surely have been seen, in the middle of what was measured. ``bevel``
-    and ``gain`` are the advice, where there is any.
+    ``least_gap_mm`` is the least gap that would surely have been seen, in the middle of what was measured. ``unseen``
+    are the stretches, from and to in mm, between the outermost places or station cards that no photograph shows.
+    ``bevel`` and ``gains`` are the advice, where there is any.
     """
 
     state: str
@@ -77,7 +81,8 @@ class GapMeasurement:
     stations: tuple[Mapping[str, Any], ...] = ()
     least_gap_mm: float | None = None
     bevel: Mapping[str, Any] | None = None
-    gain: Mapping[str, Any] | None = None
+    gains: tuple[Mapping[str, Any], ...] = ()
+    unseen: tuple[Mapping[str, float], ...] = ()
     budget_mm: Mapping[str, float] = field(default_factory=dict)
 
     def __bool__(self) -> bool:
@@ -98,7 +103,8 @@ class GapMeasurement:
             "stations": list(self.stations),
             "least_gap_mm": _rounded(self.least_gap_mm),
             "bevel": self.bevel,
-            "gain": self.gain,
+            "gains": list(self.gains),
+            "unseen": [dict(one) for one in self.unseen],
             "budget_mm": dict(self.budget_mm),
         }
 

@@ -47,12 +47,17 @@ class GapValues:
     feigned: bool
     parts: dict[str, np.ndarray]
 
-    def states(self) -> np.ndarray:
-        """ "open", "closed" or "unsure" at each block (B,)."""
-        upper = self.gap_mm + ONE_SIDED * self.u_gap_mm
-        closed = (self.gap_mm < ONE_SIDED * self.u_gap_mm) & (upper <= CLOSED_UNDER_MM)
-        surely = self.gap_mm > OPEN * self.u_gap_mm
-        return np.where(surely, "open", np.where(closed, "closed", "unsure"))
+
+def gap_state(gap_mm: float, u_gap_mm: float) -> str:
+    """ "open" (surely), "closed" or "unsure".
+
+    >>> gap_state(0.5, 0.1), gap_state(0.02, 0.05), gap_state(0.2, 0.1)
+    ('open', 'closed', 'unsure')
+    """
+    if gap_mm > OPEN * u_gap_mm:
+        return "open"
+    closed = gap_mm < ONE_SIDED * u_gap_mm and gap_mm + ONE_SIDED * u_gap_mm <= CLOSED_UNDER_MM
+    return "closed" if closed else "unsure"
 
 
 def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues:
@@ -68,7 +73,8 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
         "line, stain or shadow": np.where(_may_be_another(look, section), np.maximum(common, MAY_BE * gap), common),
         "least": np.full(len(gap), LEAST_U_GAP_MM),
     }
-    u_gap = np.sqrt(np.sum([part**2 for part in parts.values()], axis=0))
+    # The gap is smoothed; so is its doubt, which else would flicker from block to block.
+    u_gap = np.sqrt(_smoothed(np.sum([part**2 for part in parts.values()], axis=0)))
     proud, u_proud = _proud(look, section, u_thickness_mm, gap < OPEN * u_gap)
     return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, parts)
 

@@ -54,6 +54,11 @@ def place_cards(joint: Joint, curve: LapCurve, known_mm: Mapping[int, float]) ->
     )
 
 
+def lowest_place(joint: Joint, known_mm: Mapping[int, float]) -> float:
+    """The place of the lowest card in the plank frame before the lap is known, so along the cards: to a mm or two."""
+    return _start(joint.numbers, joint.cards[:, 0] - joint.cards[0, 0], from_card_0(known_mm))[0]
+
+
 def from_card_0(known_mm: Mapping[int, float]) -> dict[int, float]:
     """Known places counted from card 0, where its place is among them."""
     return {number: place - known_mm.get(0, 0.0) for number, place in known_mm.items()}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from fitcheck.plank.curve import LapCurve, fit_curve
 from fitcheck.plank.joint import Joint, solve
 from fitcheck.plank.layout import groups, lay_out, strangers
 from fitcheck.plank.looks import Looked, look_at_all
-from fitcheck.plank.places import Places, place_cards
+from fitcheck.plank.places import Places, lowest_place, place_cards
 from fitcheck.plank.strand import PlaceOf, Strand, line_on_plank, strand_of
 from fitcheck.refusal import Reason, Refused
 from fitcheck.settings import Settings
@@ -42,25 +42,32 @@ class Run:
 def solve_runs(
     views: Sequence[View], settings: Settings, known_mm: Mapping[int, float], done: Callable[[], None]
 ) -> tuple[list[View], list[Run]]:
-    """The views, those that cannot be used with the reason, and the runs, the largest first.
+    """The views, those that cannot be used with the reason, and the runs, the largest first."""
+    views, solved = solve_joints(views, known_mm)
+    return views, [_run(some, joint, settings, known_mm, done) for some, joint in solved]
 
-    A further run that shares no card with the first is placed by ``known_mm``, known places of its cards, or left out.
+
+def solve_joints(
+    views: Sequence[View], known_mm: Mapping[int, float]
+) -> tuple[list[View], list[tuple[list[View], Joint]]]:
+    """The views, those that cannot be used with the reason, and the groups that hang together, solved, largest first.
+
+    A further group that shares no card with the first is placed by ``known_mm``, known places of its cards, or left
+    out.
     """
     views = _without_strangers(views)
-    runs: list[Run] = []
+    solved: list[tuple[list[View], Joint]] = []
     for at in _grouped(views):
         placed = any(number in known_mm for index in at for number in views[index].numbers)
-        if runs and not (placed and _is_placed(runs[0], known_mm)):
+        if solved and not (placed and _is_placed(solved[0][1], known_mm)):
             for index in at:
-                views[index] = views[index].refused(_apart(views[index], runs[0].joint.numbers))
+                views[index] = views[index].refused(_apart(views[index], solved[0][1].numbers))
             continue
         joint, left_out = _joint([views[index] for index in at])
         for k in left_out:
             views[at[k]] = views[at[k]].refused(_stranger(views[at[k]]))
-        runs.append(
-            _run([views[index] for k, index in enumerate(at) if k not in left_out], joint, settings, known_mm, done)
-        )
-    return views, runs
+        solved.append(([views[index] for k, index in enumerate(at) if k not in left_out], joint))
+    return views, solved
 
 
 def _grouped(views: Sequence[View]) -> list[list[int]]:
@@ -70,8 +77,8 @@ def _grouped(views: Sequence[View]) -> list[list[int]]:
     return sorted(found, key=lambda group: (-len(group), min(min(views[index].numbers) for index in group)))
 
 
-def _is_placed(run: Run, known_mm: Mapping[int, float]) -> bool:
-    return 0 in run.joint.numbers or any(number in known_mm for number in run.joint.numbers)
+def _is_placed(joint: Joint, known_mm: Mapping[int, float]) -> bool:
+    return 0 in joint.numbers or any(number in known_mm for number in joint.numbers)
 
 
 def _without_strangers(views: Sequence[View]) -> list[View]:
@@ -80,6 +87,15 @@ def _without_strangers(views: Sequence[View]) -> list[View]:
         for k in strangers([views[index] for index in at]):
             views[at[k]] = views[at[k]].refused(_stranger(views[at[k]]))
     return views
+
+
+def in_frame(settings: Settings, joint: Joint, known_mm: Mapping[int, float]) -> Settings:
+    """The settings with the gains' ends counted from the run's lowest card, as its poses count."""
+    if not settings.gains:
+        return settings
+    start_mm = lowest_place(joint, known_mm)
+    wood_mm = start_mm + float(np.mean(joint.cards[:, 0] - joint.cards[0, 0]))
+    return replace(settings, gains=tuple(gain.facing(wood_mm).moved(start_mm) for gain in settings.gains))
 
 
 def _joint(views: Sequence[View]) -> tuple[Joint, set[int]]:
@@ -98,6 +114,7 @@ def _joint(views: Sequence[View]) -> tuple[Joint, set[int]]:
 def _run(
     views: Sequence[View], joint: Joint, settings: Settings, known_mm: Mapping[int, float], done: Callable[[], None]
 ) -> Run:
+    settings = in_frame(settings, joint, known_mm)
     looked = look_at_all(views, joint.poses, settings, done)
     drop_mm = settings.witness_mm or 0.0
     curve = _lap_curve(looked, drop_mm)

@@ -9,8 +9,8 @@ import numpy as np
 
 from fitcheck.lap.gap_measurement import GapMeasurement
 from fitcheck.report.gap_looks import GAP_LOOKS
-from fitcheck.report.gap_words import gap_runs, gap_wording
-from fitcheck.report.palette import BLUE, hex_of
+from fitcheck.report.gap_words import APART_MM, gap_runs, gap_wording
+from fitcheck.report.palette import BLACK, BLUE, hex_of
 
 SIZE_IN = (9.0, 5.4)
 
@@ -40,6 +40,7 @@ def gap_chart(measurement: GapMeasurement, *, kind: str = "svg") -> bytes:
     axes[0].legend(loc="upper right", fontsize="small", framealpha=1.0)
     if scaled:
         _band(axes[1], at, [one.proud_mm for one in known], [one.proud_u95_mm for one in known], inch)
+        _gains(axes[1], measurement, inch)
         axes[1].set_ylim(bottom=0)
         axes[1].set_ylabel(f"proud, {wording.units}")
     where = "from station card 0" if wording.on_plank else "from the reference's middle"
@@ -56,9 +57,24 @@ def gap_chart(measurement: GapMeasurement, *, kind: str = "svg") -> bytes:
 
 
 def _band(axis: Any, at: np.ndarray, values: list[Any], doubts: list[Any], inch: float) -> None:
+    """A line in its 95 % band, broken where places are missing."""
     value, doubt = np.array(values, float) / inch, np.array(doubts, float) / inch
-    axis.fill_between(at, np.maximum(value - doubt, 0.0), value + doubt, color=hex_of(BLUE), alpha=0.25, lw=0)
-    axis.plot(at, value, color=hex_of(BLUE), lw=1.8)
+    for part in np.split(np.arange(len(at)), np.flatnonzero(np.diff(at) * inch > APART_MM) + 1):
+        low = np.maximum(value[part] - doubt[part], 0.0)
+        axis.fill_between(at[part], low, value[part] + doubt[part], color=hex_of(BLUE), alpha=0.25, lw=0)
+        axis.plot(
+            at[part], value[part], color=hex_of(BLUE), lw=1.8, label="measured, with 95 %" if part[0] == 0 else None
+        )
+
+
+def _gains(axis: Any, measurement: GapMeasurement, inch: float) -> None:
+    """The step that each gain asks for, dashed."""
+    for number, gain in enumerate(measurement.gains):
+        places, _, should, _ = np.transpose(gain["profile"])
+        label = "the gain as meant" if number == 0 else None
+        axis.plot(places / inch, should / inch, color=hex_of(BLACK), lw=1.4, ls="--", label=label)
+    if measurement.gains:
+        axis.legend(loc="best", fontsize="small", framealpha=1.0)
 
 
 def _grounds(axis: Any, measurement: GapMeasurement, inch: float) -> None:
@@ -77,3 +93,6 @@ def _grounds(axis: Any, measurement: GapMeasurement, inch: float) -> None:
             lw=0,
             label=label,
         )
+    for number, ends in enumerate(measurement.unseen):
+        label = "in no photograph" if number == 0 else None
+        axis.axvspan(ends["from_mm"] / inch, ends["to_mm"] / inch, facecolor="none", hatch="..", lw=0, label=label)

@@ -8,12 +8,13 @@ import numpy as np
 from fitcheck.lap.gap_measurement import GapMeasurement
 from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, text_size
 from fitcheck.report.gap_looks import GAP_LOOKS
-from fitcheck.report.gap_words import LEAST_TOLD_MM, GapRun, gap_cell, gap_runs, gap_verdict, gap_wording
+from fitcheck.report.gap_words import LEAST_TOLD_MM, GapRun, gap_cell, gap_runs, gap_verdict, gap_wording, told_runs
 from fitcheck.report.palette import BLACK, REFERENCE
 
 LONGEST_SIDE_PX = 2400
 #: The magnified lap: so many pixels of the photograph to the sheer's and the keel's side of the corner.
 ABOVE_PX, BELOW_PX, ROWS = 26, 14, 3
+ROWS_WORDS = "rows: the lap, magnified"
 
 
 def gap_overlay(pixels: np.ndarray, measurement: GapMeasurement) -> np.ndarray:
@@ -68,29 +69,42 @@ def _photo(photo: np.ndarray, measurement: GapMeasurement, scale: float, unit: f
     edge = (edge + 0.5) * scale - 0.5
     away = _toward_sheer(measurement, edge)
     taken = [-np.inf] * 3
-    for run in _left_to_right(measurement, places, edge):
+    for run in _left_to_right(gap_runs(measurement.samples), places, edge):
         at = np.unique(np.clip(np.linspace(run.from_mm, run.to_mm, 40), places[0], places[-1]))
         path = np.column_stack([np.interp(at, places, edge[:, axis]) for axis in (0, 1)])
         if len(path) < 2:
             path = np.vstack([path - np.array([2.0, 0.0]), path + np.array([2.0, 0.0])])
         look = GAP_LOOKS[run.state]
         draw_ribbon(photo, path + away * 90 * unit, path + away * 126 * unit, look.colour, look.hatch, 5)
+    for run in _left_to_right(told_runs(measurement.samples), places, edge):
         if run.state == "open" and run.widest is not None and run.to_mm - run.from_mm >= LEAST_TOLD_MM:
             words = gap_cell(run.widest, gap_wording(measurement).units)
-            _label(words, path, away, unit, taken, letters, photo.shape[1])
+            middle_u = float(np.interp(run.widest.place_mm(), places, edge[:, 0]))
+            _label(words, middle_u, edge, float(away[1]), unit, taken, letters, photo.shape[1])
     return letters.onto(photo)
 
 
 def _label(
-    words: str, path: np.ndarray, away: np.ndarray, unit: float, taken: list[float], letters: Letters, width: int
+    words: str,
+    middle_u: float,
+    edge: np.ndarray,
+    away_v: float,
+    unit: float,
+    taken: list[float],
+    letters: Letters,
+    width: int,
 ) -> None:
+    """Words about ``middle_u``, clear of the ribbon all along them, on the first step that has room."""
     size = max(10, round(50 * unit))
     wide, high = text_size(words, size)
-    left = float(np.clip(path[len(path) // 2, 0] - wide / 2, size, max(size, width - wide - size)))
+    left = float(np.clip(middle_u - wide / 2, size, max(size, width - wide - size)))
     step = next((number for number, end in enumerate(taken) if left > end + size), len(taken) - 1)
     taken[step] = left + wide
-    top = path[len(path) // 2, 1] + away[1] * (150 * unit + step * high * 1.4) - (high if away[1] < 0 else 0)
-    letters.write((left, float(top)), words, size, GAP_LOOKS["open"].colour)
+    order = np.argsort(edge[:, 0])
+    under = np.interp([left, left + wide], edge[order, 0], edge[order, 1])
+    clear = 150 * unit + step * high * 1.4
+    top = float(under.min()) - clear - high if away_v < 0 else float(under.max()) + clear
+    letters.write((left, top), words, size, GAP_LOOKS["open"].colour)
 
 
 def _edge(measurement: GapMeasurement) -> tuple[np.ndarray, np.ndarray]:
@@ -100,8 +114,8 @@ def _edge(measurement: GapMeasurement) -> tuple[np.ndarray, np.ndarray]:
     return places, np.array([sample.edge_px for sample in ordered], float).reshape(-1, 2)
 
 
-def _left_to_right(measurement: GapMeasurement, places: np.ndarray, edge: np.ndarray) -> list[GapRun]:
-    return sorted(gap_runs(measurement.samples), key=lambda run: float(np.interp(run.from_mm, places, edge[:, 0])))
+def _left_to_right(runs: list[GapRun], places: np.ndarray, edge: np.ndarray) -> list[GapRun]:
+    return sorted(runs, key=lambda run: float(np.interp(run.from_mm, places, edge[:, 0])))
 
 
 def _toward_sheer(measurement: GapMeasurement, edge: np.ndarray) -> np.ndarray:
@@ -147,14 +161,18 @@ def _ribbons(bar: np.ndarray, measurement: GapMeasurement, places: np.ndarray) -
 
 def _legend(measurement: GapMeasurement, width: int, unit: float) -> np.ndarray:
     size = max(10, round(44 * unit))
+    states = list(dict.fromkeys(run.state for run in gap_runs(measurement.samples)))
+    whole = sum(size * 5 + text_size(GAP_LOOKS[state].words, size)[0] for state in states)
+    whole += text_size(ROWS_WORDS, size)[0] + 2 * size
+    size = max(8, int(size * min(1.0, width / whole)))
     bar = np.full((round(size * 1.9), width, 3), 225, np.uint8)
     letters = Letters()
     left = float(size)
-    for state in dict.fromkeys(run.state for run in gap_runs(measurement.samples)):
+    for state in states:
         look, middle = GAP_LOOKS[state], bar.shape[0] / 2
         ends = np.array([[left, middle - size * 0.4], [left + size * 2.4, middle - size * 0.4]])
         draw_ribbon(bar, ends, ends + np.array([0.0, size * 0.8]), look.colour, look.hatch, 4)
         letters.write((left + size * 3, middle - size * 0.6), look.words, size, BLACK, None)
         left += size * 5 + text_size(look.words, size)[0]
-    letters.write((left, bar.shape[0] / 2 - size * 0.6), "rows: the lap, magnified", size, BLACK, None)
+    letters.write((left, bar.shape[0] / 2 - size * 0.6), ROWS_WORDS, size, BLACK, None)
     return letters.onto(bar)

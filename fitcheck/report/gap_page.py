@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Sequence
 from pathlib import Path
 
 from fitcheck.flags import describe, told
 from fitcheck.lap.gap_measurement import GapMeasurement
 from fitcheck.report.cautions import CAUTIONS
+from fitcheck.report.gap_advice import advice_lines
 from fitcheck.report.gap_words import (
-    advice_lines,
+    doubt_lines,
+    gap_title,
     gap_verdict,
     gap_wording,
     open_lines,
@@ -24,11 +27,12 @@ TEMPLATE = Path(__file__).with_name("gap_page.html")
 def gap_page_html(
     measurement: GapMeasurement,
     *,
-    picture: bytes | None = None,
+    pictures: Sequence[tuple[str, bytes]] = (),
     chart_svg: bytes | None = None,
     date: str | None = None,
 ) -> str:
-    """The page of one edge-on measurement, measured or refused; ``picture`` is a JPEG as drawn by the overlay.
+    """The page of one edge-on measurement, measured or refused; ``pictures`` are photographs' names
+    with JPEG bytes, as drawn by the overlay.
 
     Every text from outside (plank's name, photographs' names, reasons) is escaped.
 
@@ -46,14 +50,13 @@ def gap_page_html(
     flags = told(flag for sample in measurement.samples for flag in sample.flags)
     notes = summary_lines(measurement) if seen else []
     notes += [warning.text for warning in measurement.warnings] + [describe(flag) for flag in flags]
-    names = ", ".join(str(photo.get("name", "")) for photo in measurement.photos)
     return template.render(
-        title=str(measurement.settings.get("plank") or names),
+        title=gap_title(measurement),
         date=date,
         headline=headline,
         means=means,
-        told=[*open_lines(measurement), *advice_lines(measurement)] if seen else [],
-        picture=_data(picture, "image/jpeg") if picture else None,
+        told=[*open_lines(measurement), *advice_lines(measurement), *doubt_lines(measurement)] if seen else [],
+        pictures=[{"source": _data(jpeg, "image/jpeg"), "words": name} for name, jpeg in pictures],
         chart=_data(chart_svg, "image/svg+xml") if chart_svg else None,
         rows=table_rows(measurement, wording) if seen else [],
         origin=origin(measurement, wording),

@@ -12,10 +12,16 @@ from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
 from fitcheck.report.wording import Wording
 
 WIDTH = 78
-ROW_MM = 50.8
-FIRST = "Bevel first, edge after: bevelling lets the plank lie closer and moves its edge. Clamp and photograph again."
+ROW_MM = {"in": 50.8, "mm": 50.0}
+DOUBTS = {
+    "unsure": ("cannot be told", ": try a feeler there"),
+    "covered": ("covered", ": move the clamps and photograph again"),
+    "unseen": ("in no photograph", ""),
+}
 #: Where open goes over into closed there is always a place that cannot be told; shorter ones are not worth a line.
 LEAST_TOLD_MM = 15.0
+#: Places further apart than this are no neighbours: what lies between was not seen.
+APART_MM = 7.6
 INSIDE = "A lap open only at its inside cannot be seen from outside: hold a lamp inside, or try a slip of paper."
 HEADLINES = {
     "open": ("OPEN", "The lap stands open in places."),
@@ -54,17 +60,20 @@ def gap_cell(sample: GapSample, units: str) -> str:
         return "covered"
     if sample.state == "closed":
         return f"closed, under {gap_length(sample.gap_u95_mm, units)}"
+    if sample.gap_mm <= sample.gap_u95_mm:
+        return f"unsure: at most {gap_length(sample.gap_mm + sample.gap_u95_mm, units)}"
     doubt = gap_length(sample.gap_u95_mm, units).rsplit(" ", 1)[0]
     said = f"{gap_length(sample.gap_mm, units)} ± {doubt}"
     return f"open {said}" if sample.state == "open" else f"unsure: {said}"
 
 
 def gap_runs(samples: Sequence[GapSample]) -> list[GapRun]:
-    """Neighbouring samples of one state gathered into runs, in order of place."""
+    """Neighbouring samples of one state gathered into runs, in order of place; none reaches over what is unseen."""
     ordered = sorted(samples, key=lambda one: one.place_mm())
     groups: list[list[GapSample]] = []
     for sample in ordered:
-        if groups and groups[-1][-1].state == sample.state:
+        last = groups[-1][-1] if groups else None
+        if last and last.state == sample.state and sample.place_mm() - last.place_mm() <= APART_MM:
             groups[-1].append(sample)
         else:
             groups.append([sample])
@@ -98,21 +107,44 @@ def gap_wording(measurement: GapMeasurement) -> Wording:
 
 
 def open_lines(measurement: GapMeasurement) -> list[str]:
-    """Where the lap stands open, how wide, and where that cannot be told."""
+    """Where the lap stands open, and how wide."""
     wording = gap_wording(measurement)
     lines = []
-    for run in gap_runs(measurement.samples):
-        if run.state == "closed" or (run.state == "unsure" and run.to_mm - run.from_mm < LEAST_TOLD_MM):
-            continue
-        where = wording.span(run.from_mm, run.to_mm)
-        if run.widest is None:
-            lines.append(f"covered {where}")
-        elif run.state == "open":
+    for run in told_runs(measurement.samples):
+        if run.state == "open" and run.widest is not None:
             at = wording.place(run.widest.place_mm())
+            long = run.to_mm - run.from_mm >= LEAST_TOLD_MM
+            where = wording.span(run.from_mm, run.to_mm) if long else f"about {at}"
             lines.append(f"open {where}, widest {gap_cell(run.widest, wording.units)[5:]} at {at}")
-        else:
-            lines.append(f"cannot be told {where}: a feeler gauge will")
     return lines
+
+
+def doubt_lines(measurement: GapMeasurement) -> list[str]:
+    """Where it cannot be told, is covered or was not photographed, a line each."""
+    wording = gap_wording(measurement)
+    runs = told_runs(measurement.samples)
+    where = {state: [(run.from_mm, run.to_mm) for run in runs if run.state == state] for state in ("unsure", "covered")}
+    where["unseen"] = [(ends["from_mm"], ends["to_mm"]) for ends in measurement.unseen]
+    return [
+        f"{DOUBTS[state][0]} {', '.join(wording.span(*ends) for ends in spans)}{DOUBTS[state][1]}"
+        for state, spans in where.items()
+        if spans
+    ]
+
+
+def told_runs(samples: Sequence[GapSample]) -> list[GapRun]:
+    """The runs, open ones joined where a place too short to be told parts them."""
+    told: list[GapRun] = []
+    for run in gap_runs(samples):
+        if run.state == "unsure" and run.to_mm - run.from_mm < LEAST_TOLD_MM:
+            continue
+        last = told[-1] if told else None
+        if last and last.state == run.state == "open" and run.from_mm - last.to_mm <= LEAST_TOLD_MM + APART_MM:
+            widest = max((one.widest for one in (last, run) if one.widest), key=lambda one: one.gap_mm or 0.0)
+            told[-1] = GapRun("open", last.from_mm, run.to_mm, widest)
+        else:
+            told.append(run)
+    return told
 
 
 def summary_lines(measurement: GapMeasurement) -> list[str]:
@@ -128,18 +160,35 @@ def summary_lines(measurement: GapMeasurement) -> list[str]:
     if steps:
         low, high = (wording.length(float(value)) for value in np.quantile(steps, [0.02, 0.98]))
         lines.append(f"The plank stands proud {low}." if low == high else f"The plank stands proud {low} to {high}.")
-    return [*lines, INSIDE]
+    return [*lines, INSIDE, *unused_lines(measurement)]
+
+
+def unused_lines(measurement: GapMeasurement) -> list[str]:
+    """The photographs of several that could not be used, each with its reason."""
+    lines = []
+    for photo in measurement.photos if measurement else ():
+        for reason in photo.get("reasons", ()):
+            named = str(photo["name"]) in reason["text"]
+            lines.append(f"Not used: {reason['text']}" if named else f"{photo['name']} was not used: {reason['text']}")
+    return lines
+
+
+def gap_title(measurement: GapMeasurement) -> str:
+    """The plank's name, or what was photographed where it has none."""
+    names = [str(photo.get("name", "")) for photo in measurement.photos]
+    return str(measurement.settings.get("plank") or "") or (names[0] if len(names) == 1 else "One plank")
 
 
 def gap_lines(measurement: GapMeasurement) -> list[str]:
     """The whole answer as lines of plain text."""
     headline, means = gap_verdict(measurement)
-    name = str(measurement.settings.get("plank") or "")
-    title = name or ", ".join(str(photo.get("name", "")) for photo in measurement.photos)
+    title = gap_title(measurement)
     if not measurement:
         return [title, headline, *_wrapped([reason.text for reason in measurement.reasons])]
+    from fitcheck.report.gap_advice import advice_lines
+
     wording = gap_wording(measurement)
-    told = [*open_lines(measurement), *advice_lines(measurement)]
+    told = [*open_lines(measurement), *advice_lines(measurement), *doubt_lines(measurement)]
     notes = [f"Note: {warning.text}" for warning in measurement.warnings]
     return [
         title,
@@ -154,53 +203,21 @@ def gap_lines(measurement: GapMeasurement) -> list[str]:
     ]
 
 
-def advice_lines(measurement: GapMeasurement) -> list[str]:
-    """Which bevel to plane, and how the step runs out in the gain."""
-    wording = gap_wording(measurement)
-    lines = []
-    for run in (measurement.bevel or {}).get("runs", ()):
-        more = f" ({run['more_deg']:.1f}° more bevel)" if run.get("more_deg") else ""
-        depth = gap_length(run["deepest_mm"], wording.units)
-        lines.append(
-            f"{wording.span(run['from_mm'], run['to_mm'])}: plane the lap of the strake below toward its upper edge, "
-            f"at most {depth} off there, tapering to nothing at the lap line{more}"
-        )
-    if lines:
-        lines.append(FIRST)
-    cuts = (measurement.bevel or {}).get("cuts")
-    if cuts:
-        most = gap_length(max(depth for _, depth in cuts), wording.units)
-        lines.append(f"take up to {most} off where the seam bears, never off the open part; then try it again")
-    return lines + _gain_lines(measurement, wording)
-
-
-def _gain_lines(measurement: GapMeasurement, wording: Wording) -> list[str]:
-    gain = measurement.gain
-    if not gain:
-        return []
-    lines = [
-        f"gain: {wording.span(run['from_mm'], run['to_mm'])} take {wording.depth(run['most_mm'])} more off the step"
-        for run in gain["take_off"]
-    ]
-    lines += [
-        f"gain: {wording.span(run['from_mm'], run['to_mm'])} over-cut by {wording.length(run['most_mm'])}"
-        for run in gain["over_cut"]
-    ]
-    return [*lines, "gain: the step comes flush" if gain["flush"] else "gain: the step does not come flush at its end"]
-
-
 def table_rows(measurement: GapMeasurement, wording: Wording) -> list[tuple[str, str, str]]:
-    """Place, gap and step about every two inches."""
-    rows, last = [], -np.inf
-    for sample in sorted(measurement.samples, key=lambda one: one.place_mm()):
-        if sample.place_mm() - last < ROW_MM - 1e-6:
+    """Place, gap and step about every two inches, at round places."""
+    samples = sorted(measurement.samples, key=lambda one: one.place_mm())
+    places = np.array([one.place_mm() for one in samples])
+    step_mm = ROW_MM[wording.units]
+    rows = []
+    for at in np.arange(np.ceil(places[0] / step_mm), np.floor(places[-1] / step_mm) + 1) * step_mm:
+        sample = samples[int(np.abs(places - at).argmin())]
+        if abs(sample.place_mm() - at) > APART_MM:
             continue
-        last = sample.place_mm()
-        step = "" if sample.proud_mm is None else wording.length(sample.proud_mm)
+        step = "" if sample.proud_mm is None else wording.length(max(sample.proud_mm, 0.0))
         if step and "scale-from-thickness" not in sample.flags and sample.proud_u95_mm is not None:
             step += f" ± {wording.doubt(sample.proud_u95_mm)}"
-        rows.append((wording.place(last), gap_cell(sample, wording.units), step))
-    return rows
+        rows.append((wording.place(float(at)), gap_cell(sample, wording.units), step))
+    return rows[::-1] if wording.keel == "up" and not wording.on_plank else rows
 
 
 def _table(measurement: GapMeasurement, wording: Wording) -> list[str]:

@@ -2,6 +2,7 @@
 
 import json
 import re
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -11,6 +12,7 @@ from typer.testing import CliRunner
 
 from fitcheck.cli_gap import gap, joined_gap_json
 from fitcheck.lap.gap_measurement import GAP_STATES, GapMeasurement, GapSample
+from fitcheck.photo import Photo
 from fitcheck.refusal import Reason, WrongCall
 from fitcheck.report.gap_chart import gap_chart
 from fitcheck.report.gap_overlay import gap_overlay
@@ -67,8 +69,10 @@ def test_the_picture_shows_every_state_apart_from_the_wood():
 
 
 def test_the_report_folder_is_written_whole(tmp_path):
-    paths = write_gap_report(invented(), np.full((400, 600, 3), 120, np.uint8), tmp_path / "out", date="2000-01-01")
-    assert [path.name for path in paths] == ["gap.html", "gap_picture.jpg", "gap_chart.svg", "gap.json"]
+    photo = Photo(np.full((400, 600, 3), 120, np.uint8), Path("a.jpg"), "", 1, (600, 400))
+    paths = write_gap_report(invented(), [(photo, invented())], tmp_path / "out", date="2000-01-01")
+    names = ["gap.html", "gap_picture_1.jpg", "gap_chart.svg", "gap_ticket.pdf", "gap.json"]
+    assert [path.name for path in paths] == names
     told = json.loads(paths[-1].read_text())
     assert {sample["state"] for sample in told["samples"]} == set(GAP_STATES)
     assert cv2.imread(str(paths[1])) is not None

@@ -1,0 +1,122 @@
+"""Gap and step of several edge-on photographs made one: overlaps weighed, their disagreement told, gaps left open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from fitcheck.lap.gap_measurement import GapSample
+from fitcheck.lap.gap_samples import SAMPLE_MM, Placed, sample_of
+from fitcheck.lap.gap_values import COVERAGE
+from fitcheck.refusal import Reason
+
+#: A disagreement is told from this length on.
+TOLD_MM = 30.0
+
+
+@dataclass(frozen=True, eq=False)
+class JoinedGaps:
+    """The plank's samples, the standard uncertainties (N,) of their gaps, and where photographs disagree."""
+
+    samples: tuple[GapSample, ...]
+    u_gap_mm: np.ndarray
+    warnings: tuple[Reason, ...]
+
+
+def combine_gaps(strands: Sequence[Placed]) -> JoinedGaps:
+    """One sample each 5 mm of plank that any photograph shows; no place is filled from its neighbours.
+
+    Photographs share wood, light and model, so their errors may go together: what two say of a place is weighed, but
+    its doubt is that of the surer one, or larger. Where they differ by more than their doubts, it is half of their
+    difference at the least.
+    """
+    rows_at: dict[int, list[tuple[Placed, int]]] = {}
+    for strand in strands:
+        for row, step in enumerate(strand.step):
+            rows_at.setdefault(int(step), []).append((strand, row))
+    samples, u_gap, apart = [], [], []
+    for step, here in sorted(rows_at.items()):
+        clear = [(strand, row) for strand, row in here if not strand.covered[row]]
+        if not clear:
+            names = tuple(strand.name for strand, _ in here)
+            samples.append(sample_of(*here[0], on_plank=True, photos=names))
+            continue
+        one, row, disagree = _joined(clear)
+        names = tuple(strand.name for strand, _ in _by_weight(clear))
+        samples.append(sample_of(one, row, on_plank=True, photos=names))
+        u_gap.append(float(one.u_gap_mm[row]))
+        if disagree:
+            apart.append((step * SAMPLE_MM, tuple(sorted(names))))
+    return JoinedGaps(tuple(samples), np.array(u_gap), tuple(_told(apart)))
+
+
+def unseen(samples: Sequence[GapSample], first_mm: float, last_mm: float) -> tuple[dict[str, float], ...]:
+    """The stretches that no photograph shows, between the outermost of samples and station cards."""
+    places = sorted(sample.place_mm() for sample in samples)
+    ends = [min(first_mm, places[0] - SAMPLE_MM), *places, max(last_mm, places[-1] + SAMPLE_MM)]
+    return tuple(
+        {"from_mm": round(low, 1), "to_mm": round(high, 1)}
+        for low, high in pairwise(ends)
+        if high - low > 1.5 * SAMPLE_MM
+    )
+
+
+def _by_weight(clear: Sequence[tuple[Placed, int]]) -> list[tuple[Placed, int]]:
+    return sorted(clear, key=lambda pair: float(pair[0].u_gap_mm[pair[1]]))
+
+
+def _joined(clear: Sequence[tuple[Placed, int]]) -> tuple[Placed, int, bool]:
+    """The surest photograph with gap and step weighed over all, the row in it, and whether they disagree."""
+    first, row = _by_weight(clear)[0]
+    if len(clear) == 1:
+        return first, row, False
+    gap, u_gap, apart = _weighed([(float(s.gap_mm[r]), float(s.u_gap_mm[r])) for s, r in clear])
+    step, u_step, steps_apart = _weighed([(float(s.proud_mm[r]), float(s.u_proud_mm[r])) for s, r in clear])
+    with_gap = replace(first, gap_mm=_put(first.gap_mm, row, gap), u_gap_mm=_put(first.u_gap_mm, row, u_gap))
+    with_step = replace(
+        with_gap, proud_mm=_put(first.proud_mm, row, step), u_proud_mm=_put(first.u_proud_mm, row, u_step)
+    )
+    return with_step, row, apart or steps_apart
+
+
+def _weighed(values: Sequence[tuple[float, float]]) -> tuple[float, float, bool]:
+    """Value and standard uncertainty of several of one thing, and whether they lie further apart than their doubts.
+
+    >>> tuple(round(v, 3) for v in _weighed([(0.5, 0.1), (0.4, 0.1)])[:2]), _weighed([(0.6, 0.1), (0.0, 0.1)])[1:]
+    ((0.45, 0.1), (0.3, True))
+    """
+    value, u = np.array(values).T
+    weight = 1.0 / u**2
+    mean = float((weight * value).sum() / weight.sum())
+    low, high = int(np.argmin(value)), int(np.argmax(value))
+    spread = float(value[high] - value[low])
+    disagree = bool(spread > COVERAGE * np.hypot(u[low], u[high]))
+    return mean, max(float(u.min()), spread / 2.0 if disagree else 0.0), disagree
+
+
+def _put(values: np.ndarray, row: int, value: float) -> np.ndarray:
+    changed = values.copy()
+    changed[row] = value
+    return changed
+
+
+def _told(apart: Sequence[tuple[float, tuple[str, ...]]]) -> list[Reason]:
+    """A warning for each long stretch on which photographs disagree."""
+    runs: list[tuple[float, float, tuple[str, ...]]] = []
+    for place, names in apart:
+        if runs and place - runs[-1][1] <= 2 * SAMPLE_MM and runs[-1][2] == names:
+            runs[-1] = (runs[-1][0], place, names)
+        else:
+            runs.append((place, place, names))
+    return [
+        Reason(
+            "photos-disagree",
+            f"From {low:.0f} to {high:.0f} mm {' and '.join(names)} disagree by more than their doubts, which were "
+            "widened there. Something moved between them, or one of them took a shadow for a slit: try a feeler there.",
+        )
+        for low, high, names in runs
+        if high - low >= TOLD_MM
+    ]

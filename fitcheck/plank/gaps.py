@@ -1,0 +1,269 @@
+"""Open laps and steps along a whole plank, from edge-on photographs joined by their station cards."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from fitcheck.calibration.camera import Camera, load_camera
+from fitcheck.focus import exposure_and_focus
+from fitcheck.gap import never_ending, refuse_if_covered, with_advice
+from fitcheck.lap.edge_on_find import find_by_reference
+from fitcheck.lap.edge_on_look import Look, look_edge_on
+from fitcheck.lap.gap_measurement import GapMeasurement
+from fitcheck.lap.gap_samples import Placed, placed, sample_of
+from fitcheck.lap.gap_values import OPEN, GapValues, gap_values
+from fitcheck.lap.section import Section
+from fitcheck.photo import Photo, load_photo
+from fitcheck.plank.cards import View, read_views, side_by_side
+from fitcheck.plank.combine_gaps import JoinedGaps, combine_gaps, unseen
+from fitcheck.plank.curve import LapCurve, fit_curve
+from fitcheck.plank.curved import CurvedPose
+from fitcheck.plank.joint import Joint
+from fitcheck.plank.places import Places, place_cards
+from fitcheck.plank.runs import solve_joints
+from fitcheck.refusal import Reason, Refused
+from fitcheck.settings import Settings
+
+#: An edge further than this from where the other photographs have it is another thing.
+MOST_OFF_MM = 5.0
+
+
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """One view with what it shows of the lap edge-on, or the reason why that is nothing."""
+
+    view: View
+    look: Look | None = None
+    values: GapValues | None = None
+    reason: Reason | None = None
+    warnings: tuple[Reason, ...] = ()
+
+    def lap_mm(self) -> np.ndarray:
+        """The inner corner as s and w (B, 2) on the laid-out face."""
+        assert self.look is not None
+        pose = self.look.rough.pose
+        assert isinstance(pose, CurvedPose)
+        return pose.plank_from_face(pose.face_from_px(self.look.inner_px))
+
+
+@dataclass(frozen=True, eq=False)
+class GapPlank:
+    """The answer for the plank, and for each photograph used its own, with places of the plank, to be drawn."""
+
+    measurement: GapMeasurement
+    parts: tuple[tuple[View, GapMeasurement], ...] = ()
+
+
+def measure_gaps_along_plank(
+    photos: Sequence[str | Path | Photo],
+    camera: Camera | str | Path,
+    settings: Settings,
+    *,
+    stations: Mapping[int, float] | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> GapPlank:
+    """Measure gap and step along a plank from edge-on photographs with station cards, in any order.
+
+    ``stations`` are known places in mm by card number; ``progress`` is called with the share of the work done. One
+    sample each 5 mm of plank; places that no photograph shows are listed as unseen. The measurement is false where no
+    photograph could be used; its ``photos`` tell of each whether it was, or why not. Raises
+    :class:`fitcheck.refusal.WrongCall` for a missing photograph or an unusable camera file.
+    """
+    camera = camera if isinstance(camera, Camera) else load_camera(camera)
+    count = 0
+
+    def one_done() -> None:
+        nonlocal count
+        count += 1
+        if progress is not None:
+            progress(min(1.0, count / max(1, 2 * len(photos))))
+
+    known_mm = stations or {}
+    views, solved = solve_joints(read_views(photos, camera, one_done), known_mm)
+    seen, strands, found = [], [], []
+    for some, joint in solved:
+        looked = _agreeing(_look_at_all(some, joint, settings, one_done))
+        seen += looked
+        used = [one for one in looked if one.look is not None]
+        if used:
+            curve = _lap_curve(used)
+            places = place_cards(joint, curve, known_mm)
+            found.append(places)
+            strands += [_strand(one, curve, places) for one in used]
+    if not strands:
+        return GapPlank(_refused(views, seen, settings, camera))
+    return _answer(views, seen, strands, found, settings, camera)
+
+
+def _look_at_all(views: Sequence[View], joint: Joint, settings: Settings, done: Callable[[], None]) -> list[Seen]:
+    section = Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])))
+
+    def look(at: int) -> Seen:
+        view = views[at]
+        try:
+            return _look(view, joint.poses[at], section, settings)
+        except Refused as refused:
+            return Seen(view, reason=refused.reason)
+        finally:
+            done()
+
+    return side_by_side(look, range(len(views)))
+
+
+def _look(view: View, pose: CurvedPose, section: Section, settings: Settings) -> Seen:
+    assert view.photo is not None
+    pixels = view.photo.pixels if view.photo.pixels.size else load_photo(view.photo.path).pixels
+    warnings = exposure_and_focus(pixels)
+    outlines = tuple(card.outline_px for card in view.cards)
+    rough = find_by_reference(pixels, pose, outlines, section)
+    look = look_edge_on(pixels, rough, outlines, section, settings.u_thickness_mm)
+    refuse_if_covered(look)
+    values = gap_values(look, section, settings.u_thickness_mm)
+    more = (never_ending(),) if values.feigned else ()
+    return Seen(view, look, values, warnings=(*warnings, *rough.warnings, *more))
+
+
+def _agreeing(seen: Sequence[Seen]) -> list[Seen]:
+    """The looks, those left out that put the edge elsewhere on the strake than the others do."""
+    result = list(seen)
+    while True:
+        used = [row for row, one in enumerate(result) if one.look is not None]
+        if len(used) < 2:
+            return result
+        curve = _lap_curve([result[row] for row in used])
+        off = {row: _off_mm(result[row], curve) for row in used}
+        worst = max(used, key=lambda row: off[row])
+        if off[worst] <= MOST_OFF_MM:
+            return result
+        for row in [worst] if len(used) > 2 else used:
+            result[row] = Seen(result[row].view, reason=_elsewhere(result[row].view))
+
+
+def _off_mm(one: Seen, curve: LapCurve) -> float:
+    lap = one.lap_mm()
+    return float(np.median(np.abs(lap[:, 1] - curve.w(lap[:, 0]))))
+
+
+def _lap_curve(used: Sequence[Seen]) -> LapCurve:
+    every = np.concatenate([one.lap_mm() for one in used])
+    return fit_curve(every[:, 0], every[:, 1])
+
+
+def _strand(one: Seen, curve: LapCurve, places: Places) -> Placed:
+    assert one.look is not None
+    assert one.values is not None
+    at_mm = dict(zip(places.numbers, places.plank_mm, strict=True))
+    block_mm = places.tape.plank(curve.place(one.lap_mm()[:, 0]))
+    return placed(one.view.name, one.look, one.values, block_mm, [float(at_mm[n]) for n in one.view.numbers])
+
+
+def _answer(
+    views: Sequence[View],
+    seen: Sequence[Seen],
+    strands: Sequence[Placed],
+    found: Sequence[Places],
+    settings: Settings,
+    camera: Camera,
+) -> GapPlank:
+    joined: JoinedGaps = combine_gaps(strands)
+    used = [one for one in seen if one.look is not None]
+    keels = [one.look.rough.keel for one in used if one.look is not None]
+    stations = sorted((one for places in found for one in places.as_json()), key=lambda one: int(one["number"]))
+    ends = [float(one["plank_mm"]) for one in stations]
+    measurement = with_advice(
+        GapMeasurement(
+            "measured",
+            {**settings.as_json(), "keel": max(sorted(set(keels)), key=keels.count)},
+            warnings=(*_warnings(seen), *(one for places in found for one in places.warnings), *joined.warnings),
+            camera=camera.as_json(),
+            photos=_photos_json(views, seen),
+            reference=_reference_json(used, len(stations)),
+            samples=joined.samples,
+            stations=tuple(stations),
+            least_gap_mm=float(np.median(OPEN * joined.u_gap_mm)) if len(joined.u_gap_mm) else None,
+            budget_mm=_budget(used),
+            unseen=unseen(joined.samples, min(ends), max(ends)),
+        ),
+        settings,
+    )
+    parts = tuple((one.view, _part(measurement, one, strand)) for one, strand in zip(used, strands, strict=True))
+    return GapPlank(measurement, parts)
+
+
+def _part(whole: GapMeasurement, one: Seen, strand: Placed) -> GapMeasurement:
+    """One photograph's own samples, at places of the plank."""
+    assert one.look is not None
+    samples = tuple(sample_of(strand, row, on_plank=True) for row in range(len(strand.place_mm)))
+    photo = tuple(photo for photo in whole.photos if photo["name"] == one.view.name)
+    settings = {**whole.settings, "keel": one.look.rough.keel}
+    return GapMeasurement("measured", settings, photos=photo, reference=whole.reference, samples=samples)
+
+
+def _budget(used: Sequence[Seen]) -> dict[str, float]:
+    parts: dict[str, list[np.ndarray]] = {}
+    for one in used:
+        assert one.values is not None
+        assert one.look is not None
+        for name, part in one.values.parts.items():
+            parts.setdefault(name, []).append(part[~one.look.covered])
+    return {name: round(float(np.median(np.concatenate(every))), 4) for name, every in parts.items()}
+
+
+def _reference_json(used: Sequence[Seen], count: int) -> dict[str, Any]:
+    looks = [one.look for one in used if one.look is not None]
+    return {
+        "kind": "station",
+        "count": count,
+        "slant_deg": round(float(np.median([look.scale.slant_deg for look in looks])), 1),
+        "px_per_mm": round(float(np.median(np.concatenate([look.scale.px_per_mm for look in looks]))), 2),
+    }
+
+
+def _refused(views: Sequence[View], seen: Sequence[Seen], settings: Settings, camera: Camera) -> GapMeasurement:
+    photos = _photos_json(views, seen)
+    reasons = {one["code"]: Reason(one["code"], one["text"]) for photo in photos for one in photo["reasons"]}
+    return GapMeasurement(
+        "refused",
+        settings.as_json(),
+        reasons=tuple(reasons.values()),
+        warnings=_warnings(seen),
+        camera=camera.as_json(),
+        photos=photos,
+    )
+
+
+def _photos_json(views: Sequence[View], seen: Sequence[Seen]) -> tuple[dict[str, Any], ...]:
+    reasons = {one.view.name: one.reason for one in seen}
+    found = []
+    for view in views:
+        reason = view.reason or reasons.get(view.name)
+        facts = {} if view.photo is None else view.photo.as_json()
+        told = [] if reason is None else [reason.as_json()]
+        state = "measured" if reason is None else "refused"
+        found.append({**facts, "name": view.name, "state": state, "reasons": told, "cards": list(view.numbers)})
+    return tuple(found)
+
+
+def _warnings(seen: Sequence[Seen]) -> tuple[Reason, ...]:
+    """Every warning once, with the names of the photographs it is about where it is not about all."""
+    whose: dict[Reason, list[str]] = {}
+    for one in seen:
+        for warning in (*one.view.warnings, *one.warnings):
+            whose.setdefault(warning, []).append(one.view.name)
+    return tuple(
+        warning if len(names) == len(seen) else replace(warning, text=f"{', '.join(names)}: {warning.text}")
+        for warning, names in whose.items()
+    )
+
+
+def _elsewhere(view: View) -> Reason:
+    return Reason(
+        "edge-elsewhere",
+        f"{view.name} shows the plank's edge in another place on the strake than the other photographs do: what was "
+        "found may be a streak of grain, or the plank was moved. Photograph that stretch again.",
+    )
