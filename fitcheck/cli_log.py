@@ -81,13 +81,15 @@ def show(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Json 
     from fitcheck.fitlog.store import reading
     from fitcheck.fitlog.summary import summary_of
     from fitcheck.fitlog.terms import terms_of
+    from fitcheck.report.lap_on_record import lap_lines
 
     settings, name = _named(plank, hull)
     with reading(settings.db_path) as connection:
         found = queries.fit(connection, name, fit)
         summary = summary_of(connection, found.id, terms_of(name, settings))
         whole = {"plank": str(name), "summary": summary, **fit_as_json(connection, found)} if json else None
-        _say(tell.show_lines(connection, found, summary, settings), json, whole)
+        lap = lap_lines(connection, found.id, summary, settings)
+        _say(tell.show_lines(connection, found, summary, settings, lap=lap), json, whole)
 
 
 @log_app.command()

@@ -20,6 +20,7 @@ from fitcheck.settings import Settings
 
 if TYPE_CHECKING:
     from fitcheck.calibration.camera import Camera
+    from fitcheck.hull import Hull
     from fitcheck.measurement import Measurement
     from fitcheck.photo import Photo
 
@@ -136,7 +137,7 @@ def measure(
     measured = _measure_all(photos, camera, settings, stations)
     answers = [replace(one, measurement=_with_advice(one.measurement, settings, advice)) for one in measured]
     _tell([one.measurement for one in answers], to_stdout=json_to != "-")
-    _write(answers, json_to, out)
+    _write(answers, json_to, out, _bevel_first(hull, plank) if same_fit else ())
     if plank is not None and record and hull is not None:
         record_fits([one.measurement for one in answers], photos, hull, told)
     if not any(one.measurement for one in answers):
@@ -157,8 +158,8 @@ def answer_plank(paths: Sequence[Path], camera: Camera, told: Mapping[str, str])
     return replace(answer, measurement=_with_advice(answer.measurement, settings, {}))
 
 
-def write_answer(answer: Answer, folder: Path) -> list[Path]:
-    """Write the report of one answer."""
+def write_answer(answer: Answer, folder: Path, first: Sequence[str] = ()) -> list[Path]:
+    """Write the report of one answer; ``first`` is what its ticket tells before the edge."""
     from fitcheck.report.write import write_report
 
     whole = None
@@ -166,7 +167,17 @@ def write_answer(answer: Answer, folder: Path) -> list[Path]:
         from fitcheck.report.plank_picture import plank_picture
 
         whole = plank_picture(answer.measurement, answer.bands)
-    return write_report(answer.measurement, [photo.pixels for photo in answer.photos], folder, whole=whole)
+    return write_report(answer.measurement, [photo.pixels for photo in answer.photos], folder, whole=whole, first=first)
+
+
+def _bevel_first(hull: Hull | None, plank: str | None) -> list[str]:
+    """What the record says is to come before the edge, of the fit that these photographs are added to."""
+    if hull is None or plank is None:
+        return []
+    from fitcheck.fitlog.names import read_plank
+    from fitcheck.report.lap_on_record import bevel_first
+
+    return bevel_first(hull, read_plank(plank, hull))
 
 
 def _advice_options(may_slide: str, may_swing: str, ends: str, prefer: str, edge_line: str) -> dict[str, Any]:
@@ -242,7 +253,7 @@ def _tell(measurements: Sequence[Measurement], *, to_stdout: bool) -> None:
         print_table(measurement, stream)
 
 
-def _write(answers: Sequence[Answer], json_to: str | None, out: Path | None) -> None:
+def _write(answers: Sequence[Answer], json_to: str | None, out: Path | None, first: Sequence[str]) -> None:
     from fitcheck.files import write_json
 
     if json_to is not None:
@@ -253,7 +264,8 @@ def _write(answers: Sequence[Answer], json_to: str | None, out: Path | None) -> 
             write_json(json_to, answer)
     if out is not None:
         for number, one in enumerate(answers):
-            for path in write_answer(one, out if len(answers) == 1 else out / f"{number + 1:02d}"):
+            folder = out if len(answers) == 1 else out / f"{number + 1:02d}"
+            for path in write_answer(one, folder, first):
                 print(f"wrote {path}", file=sys.stderr)
 
 

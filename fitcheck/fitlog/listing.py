@@ -104,7 +104,11 @@ def _state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str
         return "planed", "clamp it again and photograph the lap"
     if row["from_mm"] is None:
         return "look again", "photograph the lap square-on: this fit holds no photograph of the edge"
-    return _edge_state(row, hull) or _lap_state(row, terms, hull)
+    edge = _edge_state(row, hull)
+    if edge is not None and edge[0] == "plane" and row["open_len_mm"] > 0:
+        # Bevelling lets the plank lie closer and moves its edge: planed first, the edge would be planed twice.
+        return "close the lap", f"{_open(row, hull)}: bevel first; the edge waits, past the line though it is"
+    return edge or _lap_state(row, terms, hull)
 
 
 def _edge_state(row: Mapping[str, Any], hull: Hull | None) -> tuple[str, str] | None:
@@ -125,14 +129,15 @@ def _lap_state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple
     if terms.to_mm is None:
         return "look again", "tell the plank's ends (from, to) in fitcheck.toml, so that its whole length can be judged"
     if row["open_len_mm"] > 0:
-        return (
-            "close the lap",
-            f"the lap is open over {_said(row['open_len_mm'], hull)}: see to the bevel, then clamp again",
-        )
+        return "close the lap", f"{_open(row, hull)}: see to the bevel, then clamp again"
     doubt_mm = row["lap_doubt_len_mm"]
     if doubt_mm is None or doubt_mm > 0:
         return "close the lap", "look at the lap edge-on (fitcheck gap), or try a feeler along it"
     return "ready to sign", "sign it off: fitcheck log sign"
+
+
+def _open(row: Mapping[str, Any], hull: Hull | None) -> str:
+    return f"the lap is open over {_said(row['open_len_mm'], hull)}"
 
 
 def _planing(row: Mapping[str, Any], hull: Hull | None) -> str:

@@ -148,6 +148,21 @@ def advice_of(connection: sqlite3.Connection, fit_id: int) -> list[dict[str, Any
     return [advice for advice in (json.loads(row["advice"]) for row in rows) if isinstance(advice, dict)]
 
 
+def lap_advice(connection: sqlite3.Connection, fit_id: int) -> list[dict[str, Any]]:
+    """What each edge-on take of a fit advises, the latest first: ``bevel`` with its runs, and ``gains``."""
+    return [advice for advice in advice_of(connection, fit_id) if "gains" in advice]
+
+
+def steps(connection: sqlite3.Connection, fit_id: int) -> tuple[float, float] | None:
+    """The least and the most that the plank stands proud in a fit, in mm, where a reference gave the scale; or None."""
+    row = connection.execute(
+        "SELECT min(s.proud_mm) AS low, max(s.proud_mm) AS high FROM gap_samples s JOIN takes t ON t.id = s.take_id"
+        " WHERE t.fit_id = ? AND t.superseded_by IS NULL AND s.flags NOT LIKE '%scale-from-thickness%'",
+        (fit_id,),
+    ).fetchone()
+    return None if row["low"] is None else (float(row["low"]), float(row["high"]))
+
+
 def advised_cuts(connection: sqlite3.Connection, fit_id: int) -> list[dict[str, Any]]:
     """The cuts a fit asked for, by rising place; where two takes ask for wood at one place, as the later one asks."""
     kept: list[dict[str, Any]] = []

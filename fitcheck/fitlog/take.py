@@ -68,8 +68,32 @@ def read_take(measurement: Mapping[str, Any], *, at_mm: float | None = None, alo
         raise WrongCall(f"the measurement cannot be written as JSON: {error}") from error
     document = {key: value for key, value in measurement.items() if key != "samples"}
     shifted = at_mm is not None and not on_plank[0]
-    advice = _advice(document.get("planing"), at_mm if shifted else None, along_sign)
+    if kind == "gap":
+        advice = gap_advice(document, at_mm if shifted else None, along_sign)
+    else:
+        advice = _advice(document.get("planing"), at_mm if shifted else None, along_sign)
     return Take(kind, frame, at_mm, rows, document, advice, hashlib.sha256(text.encode()).hexdigest())
+
+
+def gap_advice(document: Mapping[str, Any], at_mm: float | None, along_sign: int) -> dict[str, Any] | None:
+    """Which bevel to plane and the step against its gains, as an edge-on view advises, its places along the plank where
+    ``at_mm`` tells them; None where it advises nothing."""
+    bevel, gains = document.get("bevel"), document.get("gains") or []
+    if not isinstance(bevel or {}, Mapping) or not all(isinstance(gain, Mapping) for gain in gains):
+        raise WrongCall("the measurement's advice on the lap cannot be read")
+    runs = [_span(run, at_mm, along_sign) for run in (bevel or {}).get("runs") or []]
+    told = [_gain(gain, at_mm, along_sign) for gain in gains]
+    if not runs and not told:
+        return None
+    return {"bevel": {**bevel, "runs": runs} if bevel else None, "gains": told}
+
+
+def _gain(gain: Mapping[str, Any], at_mm: float | None, along_sign: int) -> dict[str, Any]:
+    if at_mm is None:
+        return dict(gain)
+    moved = {key: [_span(run, at_mm, along_sign) for run in gain.get(key) or []] for key in ("take_off", "over_cut")}
+    profile = sorted([at_mm + along_sign * row[0], *row[1:]] for row in gain.get("profile") or [])
+    return {**gain, **moved, "end_mm": at_mm + along_sign * (_number(gain, "end_mm") or 0.0), "profile": profile}
 
 
 def as_text(value: Any) -> str:
@@ -147,7 +171,9 @@ def _span(span: Mapping[str, Any], at_mm: float | None, along_sign: int) -> dict
         return dict(span)
     from_mm, to_mm = sorted(at_mm + along_sign * (end or 0.0) for end in ends)
     profile = sorted([at_mm + along_sign * at, depth] for at, depth in span.get("profile") or [])
-    return {**span, "from_mm": from_mm, "to_mm": to_mm} | ({"profile": profile} if profile else {})
+    moved = {"from_mm": from_mm, "to_mm": to_mm} | ({"profile": profile} if profile else {})
+    at = _number(span, "at_mm")
+    return {**span, **moved} | ({} if at is None else {"at_mm": at_mm + along_sign * at})
 
 
 def _number(sample: Mapping[str, Any], key: str) -> float | None:

@@ -59,13 +59,21 @@ def fit_lines(rows: Sequence[sqlite3.Row], hull: Hull) -> list[str]:
     return table(("plank", "fit", "made", "who", "most past", "most short", "seen", "verdict", "note"), lines)
 
 
-def show_lines(connection: sqlite3.Connection, fit: queries.Fit, summary: Mapping[str, Any], hull: Hull) -> list[str]:
-    """One fit: what was told of it, what was measured, asked, planed, felt and signed."""
+def show_lines(
+    connection: sqlite3.Connection,
+    fit: queries.Fit,
+    summary: Mapping[str, Any],
+    hull: Hull,
+    *,
+    lap: Sequence[str] = (),
+) -> list[str]:
+    """One fit: what was told of it, what was measured, asked, planed, felt and signed; ``lap`` is said of its lap."""
     past, short, seen = worst_words(summary, hull)
     lines = [
         f"{fit.plank}, fit {fit.number}, {moment(fit.made_at)}",
         *told_lines(fit),
         f"most past the line: {past}; most short: {short}; seen: {seen} of the length",
+        *lap,
         *_cut_lines(queries.advised_cuts(connection, fit.id), hull),
     ]
     lines += [

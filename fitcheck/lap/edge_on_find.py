@@ -73,14 +73,30 @@ def find_by_reference(
             "the edge, and look up along the face from the keel side.",
         )
     inner = max(beyond, key=lambda one: _likeness(one, beyond, pose, section))
-    warnings = _slant_warnings(slant_deg(pose, inner.off_mm))
-    points = pose.px_from_face(np.column_stack([inner.along_mm, inner.y_mm, np.zeros(len(inner.y_mm))]))
-    middle = pose.px_from_face(np.array([[0.0, inner.off_mm, 0.0], [0.0, inner.off_mm - 20.0, 0.0]]))
+    return edge_on_along(pose, inner.along_mm, inner.y_mm, inner.off_mm, section, pixels.shape[1::-1])
+
+
+def edge_on_along(
+    pose: FacePose,
+    along_mm: np.ndarray,
+    y_mm: np.ndarray,
+    off_mm: float,
+    section: Section,
+    size_px: tuple[int, ...],
+) -> EdgeOn:
+    """The rough edge that runs through ``y_mm`` (N,) over ``along_mm`` (N,) on the face, ``off_mm`` at its middle.
+
+    ``pose`` has x along the lap and y toward the sheer, ``size_px`` is the picture's (w, h). Raises :class:`Refused`
+    ``not-edge-on`` as :func:`find_by_reference`.
+    """
+    warnings = _slant_warnings(slant_deg(pose, off_mm))
+    points = pose.px_from_face(np.column_stack([along_mm, y_mm, np.zeros(len(y_mm))]))
+    middle = pose.px_from_face(np.array([[0.0, off_mm, 0.0], [0.0, off_mm - 20.0, 0.0]]))
     keelward = (middle[1] - middle[0]) / np.linalg.norm(middle[1] - middle[0])
-    top = pose.px_from_face(np.array([[0.0, inner.off_mm, section.thickness_mm]]))[0]
+    top = pose.px_from_face(np.array([[0.0, off_mm, section.thickness_mm]]))[0]
     keel = "down" if keelward[1] > 0 else "up"
-    inside = np.asarray((points > 2) & (points < np.array(pixels.shape[1::-1]) - 3)).all(axis=1)
-    points = points[_run_about(np.asarray(inside), int(np.argmin(np.abs(inner.along_mm))))]
+    inside = np.asarray((points > 2) & (points < np.array(size_px) - 3)).all(axis=1)
+    points = points[_run_about(np.asarray(inside), int(np.argmin(np.abs(along_mm))))]
     return EdgeOn(points, keelward, keel, float(abs((top - middle[0]) @ keelward)), pose, warnings)
 
 

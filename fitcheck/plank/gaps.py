@@ -10,45 +10,19 @@ from typing import Any
 import numpy as np
 
 from fitcheck.calibration.camera import Camera, load_camera
-from fitcheck.focus import exposure_and_focus
-from fitcheck.gap import never_ending, refuse_if_covered, with_advice
-from fitcheck.lap.edge_on_find import find_by_reference
-from fitcheck.lap.edge_on_look import Look, look_edge_on
+from fitcheck.gap import with_advice
 from fitcheck.lap.gap_measurement import GapMeasurement
 from fitcheck.lap.gap_samples import Placed, placed, sample_of
-from fitcheck.lap.gap_values import OPEN, GapValues, gap_values
-from fitcheck.lap.section import Section
-from fitcheck.photo import Photo, load_photo
-from fitcheck.plank.cards import View, read_views, side_by_side
+from fitcheck.lap.gap_values import OPEN
+from fitcheck.photo import Photo
+from fitcheck.plank.cards import View, read_views
 from fitcheck.plank.combine_gaps import JoinedGaps, combine_gaps, unseen
-from fitcheck.plank.curve import LapCurve, fit_curve
-from fitcheck.plank.curved import CurvedPose
-from fitcheck.plank.joint import Joint
+from fitcheck.plank.curve import LapCurve
+from fitcheck.plank.gap_looks import Seen, lap_curve, look_edge_on_at_all
 from fitcheck.plank.places import Places, place_cards
 from fitcheck.plank.runs import solve_joints
-from fitcheck.refusal import Reason, Refused
+from fitcheck.refusal import Reason
 from fitcheck.settings import Settings
-
-#: An edge further than this from where the other photographs have it is another thing.
-MOST_OFF_MM = 5.0
-
-
-@dataclass(frozen=True, eq=False)
-class Seen:
-    """One view with what it shows of the lap edge-on, or the reason why that is nothing."""
-
-    view: View
-    look: Look | None = None
-    values: GapValues | None = None
-    reason: Reason | None = None
-    warnings: tuple[Reason, ...] = ()
-
-    def lap_mm(self) -> np.ndarray:
-        """The inner corner as s and w (B, 2) on the laid-out face."""
-        assert self.look is not None
-        pose = self.look.rough.pose
-        assert isinstance(pose, CurvedPose)
-        return pose.plank_from_face(pose.face_from_px(self.look.inner_px))
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,71 +61,17 @@ def measure_gaps_along_plank(
     views, solved = solve_joints(read_views(photos, camera, one_done), known_mm)
     seen, strands, found = [], [], []
     for some, joint in solved:
-        looked = _agreeing(_look_at_all(some, joint, settings, one_done))
+        looked = look_edge_on_at_all(some, joint, settings, one_done)
         seen += looked
         used = [one for one in looked if one.look is not None]
         if used:
-            curve = _lap_curve(used)
+            curve = lap_curve(used)
             places = place_cards(joint, curve, known_mm)
             found.append(places)
             strands += [_strand(one, curve, places) for one in used]
     if not strands:
         return GapPlank(_refused(views, seen, settings, camera))
     return _answer(views, seen, strands, found, settings, camera)
-
-
-def _look_at_all(views: Sequence[View], joint: Joint, settings: Settings, done: Callable[[], None]) -> list[Seen]:
-    section = Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])))
-
-    def look(at: int) -> Seen:
-        view = views[at]
-        try:
-            return _look(view, joint.poses[at], section, settings)
-        except Refused as refused:
-            return Seen(view, reason=refused.reason)
-        finally:
-            done()
-
-    return side_by_side(look, range(len(views)))
-
-
-def _look(view: View, pose: CurvedPose, section: Section, settings: Settings) -> Seen:
-    assert view.photo is not None
-    pixels = view.photo.pixels if view.photo.pixels.size else load_photo(view.photo.path).pixels
-    warnings = exposure_and_focus(pixels)
-    outlines = tuple(card.outline_px for card in view.cards)
-    rough = find_by_reference(pixels, pose, outlines, section)
-    look = look_edge_on(pixels, rough, outlines, section, settings.u_thickness_mm)
-    refuse_if_covered(look)
-    values = gap_values(look, section, settings.u_thickness_mm)
-    more = (never_ending(),) if values.feigned else ()
-    return Seen(view, look, values, warnings=(*warnings, *rough.warnings, *more))
-
-
-def _agreeing(seen: Sequence[Seen]) -> list[Seen]:
-    """The looks, those left out that put the edge elsewhere on the strake than the others do."""
-    result = list(seen)
-    while True:
-        used = [row for row, one in enumerate(result) if one.look is not None]
-        if len(used) < 2:
-            return result
-        curve = _lap_curve([result[row] for row in used])
-        off = {row: _off_mm(result[row], curve) for row in used}
-        worst = max(used, key=lambda row: off[row])
-        if off[worst] <= MOST_OFF_MM:
-            return result
-        for row in [worst] if len(used) > 2 else used:
-            result[row] = Seen(result[row].view, reason=_elsewhere(result[row].view))
-
-
-def _off_mm(one: Seen, curve: LapCurve) -> float:
-    lap = one.lap_mm()
-    return float(np.median(np.abs(lap[:, 1] - curve.w(lap[:, 0]))))
-
-
-def _lap_curve(used: Sequence[Seen]) -> LapCurve:
-    every = np.concatenate([one.lap_mm() for one in used])
-    return fit_curve(every[:, 0], every[:, 1])
 
 
 def _strand(one: Seen, curve: LapCurve, places: Places) -> Placed:
@@ -258,12 +178,4 @@ def _warnings(seen: Sequence[Seen]) -> tuple[Reason, ...]:
     return tuple(
         warning if len(names) == len(seen) else replace(warning, text=f"{', '.join(names)}: {warning.text}")
         for warning, names in whose.items()
-    )
-
-
-def _elsewhere(view: View) -> Reason:
-    return Reason(
-        "edge-elsewhere",
-        f"{view.name} shows the plank's edge in another place on the strake than the other photographs do: what was "
-        "found may be a streak of grain, or the plank was moved. Photograph that stretch again.",
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,6 +13,7 @@ from fitcheck.files import write_text
 from fitcheck.fitlog import tell
 from fitcheck.report.cautions import CAUTIONS
 from fitcheck.report.history import history_chart, twin_chart, worst_chart
+from fitcheck.report.lap_on_record import lap_lines
 
 if TYPE_CHECKING:
     from fitcheck.fitlog.compare import Comparison
@@ -36,7 +38,9 @@ def write_plank_history(hull: Hull, plank: PlankName, path: Path) -> Path:
         gathered = history(connection, plank, hull)
         standing = next(found for found in standings(connection, hull) if found.plank == plank)
         compared, both = _compared(connection, gathered), _twin(connection, plank, hull)
-    text = plank_html(hull, gathered, state=standing.state, todo=standing.todo, compared=compared, twin=both)
+        laps = {past.fit.id: lap_lines(connection, past.fit.id, past.summary, hull) for past in gathered.fits}
+    said = {"state": standing.state, "todo": standing.todo}
+    text = plank_html(hull, gathered, **said, compared=compared, twin=both, laps=laps)
     return write_text(path, text)
 
 
@@ -48,8 +52,12 @@ def plank_html(
     todo: str,
     compared: Comparison | None = None,
     twin: Twin | None = None,
+    laps: Mapping[int, Sequence[str]] | None = None,
 ) -> str:
-    """The page of one plank's history. Names and notes from the record are escaped."""
+    """The page of one plank's history; ``laps`` says of each fit, by its id, what is known of its lap.
+
+    Names and notes from the record are escaped.
+    """
     from fitcheck.fitlog.tell_between import compare_lines, twin_lines
 
     chart = history_chart(gathered, hull)
@@ -61,7 +69,7 @@ def plank_html(
         date=f"{datetime.now():%Y-%m-%d %H:%M}",
         chart=data_uri(chart, "image/svg+xml") if chart else None,
         worst=data_uri(worst_chart(gathered, hull), "image/svg+xml"),
-        rows=[_row(past, hull) for past in reversed(gathered.fits)],
+        rows=[_row(past, hull, (laps or {}).get(past.fit.id, ())) for past in reversed(gathered.fits)],
         compared=compare_lines(compared, hull) if compared else [],
         twin=data_uri(twin_chart(twin, hull), "image/svg+xml") if twin else None,
         twin_lines=twin_lines(twin, hull) if twin else [],
@@ -114,7 +122,7 @@ def _twin(connection: Any, plank: PlankName, hull: Hull) -> Twin | None:
         return None
 
 
-def _row(past: PastFit, hull: Hull) -> dict[str, Any]:
+def _row(past: PastFit, hull: Hull, lap: Sequence[str]) -> dict[str, Any]:
     worst_past, worst_short, seen = tell.worst_words(past.summary, hull)
     asked = [
         f"{tell.span(c['from_mm'], c['to_mm'], hull)}: {tell.size(c['deepest_mm'], hull)} deep" for c in past.asked
@@ -127,6 +135,7 @@ def _row(past: PastFit, hull: Hull) -> dict[str, Any]:
         "short": worst_short,
         "seen": seen,
         "asked": asked,
+        "lap": lap,
     }
 
 

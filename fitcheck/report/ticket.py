@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fitcheck.measurement import Measurement
 from fitcheck.report.answer import Row, limit_line, planing_lines, title, verdict_words, warning_lines
 from fitcheck.report.cautions import SHAVING, SHORT_CAUTION
@@ -13,7 +15,7 @@ from fitcheck.report.wording import Wording
 
 MARGIN_MM = 13.0
 ROW_MM = 7.6
-MOST_TOLD, MOST_NOTES = 6, 5
+MOST_FIRST, MOST_TOLD, MOST_NOTES = 5, 6, 5
 
 
 def ticket_pdf(
@@ -24,10 +26,12 @@ def ticket_pdf(
     fit: str | None = None,
     units: str | None = None,
     fraction: int | None = None,
+    first: Sequence[str] = (),
 ) -> bytes:
     """The ticket as a one-page PDF, "A4" or "letter".
 
-    ``date`` and ``fit`` (its number or name) are printed as given. A refused measurement gives a ticket that says
+    ``date`` and ``fit`` (its number or name) are printed as given; ``first`` is what comes before the edge, as the
+    bevel where the lap stands open. A refused measurement gives a ticket that says
     why, so that the bench has a paper either way. Raises :class:`WrongCall` for another paper.
 
     >>> ticket_pdf(Measurement("refused", {}))[:5]
@@ -37,7 +41,7 @@ def ticket_pdf(
     wording = Wording.of(measurement, units=units, fraction=fraction)
     sheet = Sheet(size, f"Planing ticket: {title(measurement)}")
     wide = size[0] - 2 * MARGIN_MM
-    top = _head(sheet, measurement, wording, (date, fit), wide)
+    top = _head(sheet, measurement, wording, (date, fit), wide, first)
     foot = size[1] - MARGIN_MM - 19.0
     if measurement.samples:
         top = draw_profile(sheet, measurement, wording, (MARGIN_MM, top + 2.0), wide)
@@ -47,7 +51,12 @@ def ticket_pdf(
 
 
 def _head(
-    sheet: Sheet, measurement: Measurement, wording: Wording, said: tuple[str | None, str | None], wide: float
+    sheet: Sheet,
+    measurement: Measurement,
+    wording: Wording,
+    said: tuple[str | None, str | None],
+    wide: float,
+    first: Sequence[str],
 ) -> float:
     """Verdict, plank and what to do; gives the next free place in mm."""
     headline, asks = verdict_words(measurement.planing) if measurement else ("NOT MEASURED", "")
@@ -61,6 +70,8 @@ def _head(
     top = sheet.block((MARGIN_MM, MARGIN_MM + 18), asks, 10, wide)
     for reason in measurement.reasons:
         top = sheet.block((MARGIN_MM, top + 1), reason.text, 12, wide, bold=True)
+    for line in first[:MOST_FIRST]:
+        top = sheet.block((MARGIN_MM, top + 1.0), line, 10, wide, bold=True)
     told = planing_lines(measurement.planing, wording)
     for line in told[:MOST_TOLD]:
         top = sheet.block((MARGIN_MM, top + 1.2), line, 12.5, wide, bold=True)

@@ -33,6 +33,7 @@ def write_report(
     date: str | None = None,
     fit: str | None = None,
     whole: np.ndarray | None = None,
+    first: Sequence[str] = (),
 ) -> list[Path]:
     """Write the report of one measurement into ``out_dir`` and give the files' paths, the page first.
 
@@ -41,7 +42,8 @@ def write_report(
     …); what the photographs are called is only ever text. All is made before the first file is written, each is
     written whole or not at all, and what an older report left that this one has not, such as a cut strip, goes: no one
     planes by an old paper. ``whole`` is the picture of a whole plank, (H, W, 3) uint8 BGR.
-    ``date`` is today's unless given, ``paper`` that of ticket and strip.
+    ``date`` is today's unless given, ``paper`` that of ticket and strip; ``first`` is printed on the ticket before the
+    edge: the bevel where the lap stands open.
 
     Raises :class:`WrongCall` where the folder cannot be written.
     """
@@ -57,7 +59,9 @@ def write_report(
         made["report_plank.jpg"] = _jpeg(whole)
     if drawn is not None:
         made["report_chart.svg"] = drawn
-    made["report_ticket.pdf"] = ticket_pdf(measurement, paper=paper, date=date, fit=fit, units=units, fraction=fraction)
+    made["report_ticket.pdf"] = ticket_pdf(
+        measurement, paper=paper, date=date, fit=fit, units=units, fraction=fraction, first=first
+    )
     if (measurement.planing or {}).get("cuts"):
         made["report_cut_strip.pdf"] = cut_strip_pdf(measurement, paper=paper, units=units, fraction=fraction)
     if measurement.samples:

@@ -1,0 +1,63 @@
+"""What the record says of a fit's lap: where it is open, how far the plank stands proud, which bevel comes first."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from fitcheck.fitlog import queries
+from fitcheck.lengths import format_length
+from fitcheck.report.gap_advice import bevel_lines, gain_lines
+from fitcheck.report.gap_words import gap_length
+from fitcheck.report.wording import Wording
+
+if TYPE_CHECKING:
+    from fitcheck.fitlog.names import PlankName
+    from fitcheck.hull import Hull
+
+
+def lap_lines(connection: sqlite3.Connection, fit_id: int, summary: Mapping[str, Any], hull: Hull) -> list[str]:
+    """The lap of one fit, a line each: gap, step, bevel and gains; nothing where no one looked at it."""
+    wording = Wording(units=hull.units, fraction=hull.fraction)
+    lines = []
+    if summary.get("worst_gap_mm") is not None:
+        widest = gap_length(summary["worst_gap_mm"], hull.units)
+        lines.append(f"lap: widest gap {widest} at {wording.place(summary['worst_gap_at_mm'])}{_open(summary, hull)}")
+    step = queries.steps(connection, fit_id)
+    if step is not None:
+        low, high = (wording.length(max(height, 0.0)) for height in step)
+        lines.append(f"proud {low}" if low == high else f"proud {low} to {high}")
+    return lines + [f"lap: {line}" for line in advice_lines_of(connection, fit_id, wording)]
+
+
+def _open(summary: Mapping[str, Any], hull: Hull) -> str:
+    if not summary["open_len_mm"]:
+        return ""
+    length = format_length(summary["open_len_mm"], units=hull.units, fraction=4, decimals=0)
+    return f"; open beyond the limit over {length}"
+
+
+def advice_lines_of(connection: sqlite3.Connection, fit_id: int, wording: Wording) -> list[str]:
+    """What the edge-on takes of a fit advise on bevel and gains, each line once."""
+    lines: list[str] = []
+    for advice in queries.lap_advice(connection, fit_id):
+        lines += bevel_lines(advice.get("bevel") or {}, wording)
+        for gain in advice["gains"]:
+            lines += gain_lines(gain, wording)
+    return list(dict.fromkeys(lines))
+
+
+def bevel_first(hull: Hull, plank: PlankName) -> list[str]:
+    """The bevel that the latest fit on record asks for first, for the ticket of photographs added to that fit."""
+    from fitcheck.fitlog.store import reading
+
+    if not hull.db_path.exists():
+        return []
+    with reading(hull.db_path) as connection:
+        if plank not in queries.planks(connection):
+            return []
+        fit = queries.fit(connection, plank)
+        if any(cut.after_fit == fit.number for cut in queries.cuts(connection, plank)):
+            return []
+        return advice_lines_of(connection, fit.id, Wording(units=hull.units, fraction=hull.fraction))
