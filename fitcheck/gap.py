@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,11 +12,12 @@ import numpy as np
 from fitcheck.bevel_advice import bevel_advice
 from fitcheck.calibration.camera import Camera, check_match, load_camera
 from fitcheck.focus import exposure_and_focus
-from fitcheck.lap.edge_on_find import EdgeOn, find_by_reference
+from fitcheck.gain import GainShape, step_mm
+from fitcheck.lap.edge_on_find import EdgeOn, find_by_reference, refuse_square_on
 from fitcheck.lap.edge_on_look import Look, look_edge_on
 from fitcheck.lap.edge_on_pair import find_by_thickness
 from fitcheck.lap.gap_gain import gain_advice
-from fitcheck.lap.gap_measurement import GapMeasurement
+from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
 from fitcheck.lap.gap_samples import placed, sample_of
 from fitcheck.lap.gap_values import OPEN, gap_values
 from fitcheck.lap.section import Section
@@ -28,6 +29,10 @@ from fitcheck.settings import Settings
 
 #: Told instead of a reference: the plank's thickness gives the scale.
 NO_REFERENCE = "thickness"
+#: Where the step differs by more than this, beyond its doubt, over this share of the lap, thickness or gain are wrong.
+OFF_MM, OFF_SHARE = 0.3, 0.5
+#: Cards that may lie in a photograph for which none was told.
+CARDS = ("id1", "card-us", "card-eu", "card-jp")
 
 
 def measure_gap(path: str | Path, camera: Camera | str | Path, settings: Settings) -> GapMeasurement:
@@ -71,12 +76,30 @@ def _find(
     pixels: np.ndarray, camera: Camera, settings: Settings, section: Section
 ) -> tuple[tuple[Sighting, ...], EdgeOn, tuple[Reason, ...]]:
     if settings.reference == NO_REFERENCE:
+        told = _untold_card(pixels, camera)
         rough = find_by_thickness(pixels, camera, settings.thickness_mm, settings.keel)
-        return (), rough, rough.warnings
+        return (), rough, (*told, *rough.warnings)
     found = find_references(pixels, camera, settings.reference)
     outlines = tuple(one.outline_px for one in found.sightings)
     rough = find_by_reference(pixels, found.pose, outlines, section, settings.edge_at_px)
     return found.sightings, rough, (*found.warnings, *rough.warnings)
+
+
+def _untold_card(pixels: np.ndarray, camera: Camera) -> tuple[Reason, ...]:
+    """What a card in the picture tells that was not named as its reference.
+
+    Without a reference nothing else shows that a photograph was taken square-on, where every lap looks closed. Raises
+    :class:`Refused` ``not-edge-on`` where a card shows it.
+    """
+    for kind in CARDS:
+        try:
+            tilt_deg = find_references(pixels, camera, kind).pose.tilt_deg
+        except Refused:
+            continue
+        refuse_square_on(tilt_deg)
+        text = f"A card lies in the picture: told with --reference {kind}, if it is one, it gives places and the step."
+        return (Reason("card-not-told", text),)
+    return ()
 
 
 def _answer(
@@ -115,8 +138,29 @@ def with_advice(measurement: GapMeasurement, settings: Settings) -> GapMeasureme
     samples, thickness_mm = measurement.samples, settings.thickness_mm
     bevel = bevel_advice(samples, lap_mm=settings.lap_mm, thickness_mm=thickness_mm, bevel_deg=settings.bevel_deg)
     wood_mm = float(np.median([sample.place_mm() for sample in samples]))
-    found = [gain_advice(samples, gain.facing(wood_mm), thickness_mm=thickness_mm) for gain in settings.gains]
-    return replace(measurement, bevel=bevel, gains=tuple(one for one in found if one is not None))
+    gains = [gain.facing(wood_mm) for gain in settings.gains]
+    found = [gain_advice(samples, gain, thickness_mm=thickness_mm) for gain in gains]
+    warnings = (*measurement.warnings, *_thickness_warning(samples, thickness_mm, gains))
+    advised = tuple(one for one in found if one is not None)
+    return replace(measurement, warnings=warnings, bevel=bevel, gains=advised)
+
+
+def _thickness_warning(
+    samples: Sequence[GapSample], thickness_mm: float, gains: Sequence[GainShape]
+) -> tuple[Reason, ...]:
+    """What is said where the step surely is another than told along most of the lap."""
+    known = [one for one in samples if one.proud_mm is not None and "scale-from-thickness" not in one.flags]
+    if not known:
+        return ()
+    step, doubt = (np.array([getattr(one, key) for one in known], float) for key in ("proud_mm", "proud_u95_mm"))
+    off = np.abs(step - step_mm(thickness_mm, gains, np.array([one.place_mm() for one in known]))) - doubt
+    if np.mean(off > OFF_MM) < OFF_SHARE:
+        return ()
+    text = (
+        f"The step is {np.median(step):.1f} mm along most of the lap, where the plank was told to be "
+        f"{thickness_mm:g} mm thick: check --thickness, or tell the gain."
+    )
+    return (Reason("thickness-differs", text),)
 
 
 def refuse_if_covered(look: Look) -> None:

@@ -76,8 +76,10 @@ def every_fit(connection: sqlite3.Connection) -> list[sqlite3.Row]:
 
 
 def share_seen(summary: Mapping[str, Any]) -> float:
-    """The share of the lap's length that has a number, 0 to 1."""
-    return (1 - _length(summary, "hidden", "covered", "ambiguous", "unseen") / _whole(summary)) if summary else 0.0
+    """The share of the lap's length whose edge has a number, 0 to 1; 0 where no photograph shows the edge."""
+    if not summary or summary["from_mm"] is None:
+        return 0.0
+    return 1 - _length(summary, "hidden", "covered", "ambiguous", "unseen") / _whole(summary)
 
 
 def _standing(connection: sqlite3.Connection, name: PlankName, row: sqlite3.Row, hull: Hull | None) -> Standing:

@@ -82,6 +82,7 @@ def gap_advice(document: Mapping[str, Any], at_mm: float | None, along_sign: int
     if not isinstance(bevel or {}, Mapping) or not all(isinstance(gain, Mapping) for gain in gains):
         raise WrongCall("the measurement's advice on the lap cannot be read")
     runs = [_span(run, at_mm, along_sign) for run in (bevel or {}).get("runs") or []]
+    runs.sort(key=lambda run: float(run["from_mm"]))
     told = [_gain(gain, at_mm, along_sign) for gain in gains]
     if not runs and not told:
         return None

@@ -124,13 +124,18 @@ def _likeness(one: Boundary, among: list[Boundary], pose: FacePose, section: Sec
     return float((one.strength + support) * np.exp(-one.off_mm / NEAR_MM))
 
 
-def _slant_warnings(slant: float) -> tuple[Reason, ...]:
+def refuse_square_on(slant: float) -> None:
+    """Raise :class:`Refused` ``not-edge-on`` where the lap is seen too squarely for a slit to show."""
     if slant < LEAST_SLANT_DEG:
         raise Refused(
             "not-edge-on",
             f"The lap is seen {slant:.0f}° off square; a slit shows from 55° to 75°. Stand on the keel side and look "
             "up along the strake's face at the plank's edge.",
         )
+
+
+def _slant_warnings(slant: float) -> tuple[Reason, ...]:
+    refuse_square_on(slant)
     if slant < GOOD_SLANT_DEG:
         text = f"The lap is seen {slant:.0f}° off square; 55° to 75° from the keel side shows a slit better."
         return (Reason("slant-small", text),)

@@ -26,7 +26,7 @@ INSIDE = "A lap open only at its inside cannot be seen from outside: hold a lamp
 HEADLINES = {
     "open": ("OPEN", "The lap stands open in places."),
     "closed": ("CLOSED", "The lap is closed wherever it was seen."),
-    "unsure": ("LOOK AGAIN", "Nowhere is the lap surely open, but in places that cannot be told."),
+    "unsure": ("LOOK AGAIN", "Nowhere is the lap surely open, but in places it cannot be told."),
     "covered": ("LOOK AGAIN", "The lap is covered."),
 }
 
@@ -229,7 +229,10 @@ def _table(measurement: GapMeasurement, wording: Wording) -> list[str]:
 def origin(measurement: GapMeasurement, wording: Wording) -> str:
     """What places are counted from."""
     if (measurement.reference or {}).get("kind") == "thickness":
-        return "The plank's thickness is the scale. Places count roughly from the middle of the picture."
+        return (
+            "The plank's thickness is the scale, and the view is taken to be edge-on; square-on every lap looks "
+            "closed. Places count roughly from the middle of the picture."
+        )
     return wording.origin(measurement.reference)
 
 

@@ -28,7 +28,7 @@ def lap_lines(connection: sqlite3.Connection, fit_id: int, summary: Mapping[str,
     if step is not None:
         low, high = (wording.length(max(height, 0.0)) for height in step)
         lines.append(f"proud {low}" if low == high else f"proud {low} to {high}")
-    return lines + [f"lap: {line}" for line in advice_lines_of(connection, fit_id, wording)]
+    return lines + advice_lines_of(connection, fit_id, wording)
 
 
 def _open(summary: Mapping[str, Any], hull: Hull) -> str:
