@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from fitcheck.lap.gap_measurement import GapMeasurement
-from fitcheck.report.gap_words import gap_length, gap_wording
+from fitcheck.report.gap_words import APART_MM, gap_length, gap_wording
 from fitcheck.report.wording import Wording
 
 FIRST = (
@@ -32,8 +32,7 @@ def advice_lines(measurement: GapMeasurement) -> list[str]:
     bevel = measurement.bevel or {}
     lines = bevel_lines(bevel, wording)
     if bevel.get("cuts"):
-        most = bevel_depth(max(depth for _, depth in bevel["cuts"]), wording.units)
-        lines.append(f"take up to {most} off where the seam bears, never off the open part; then try it again")
+        lines.append(_seam_line(bevel["cuts"], wording))
     for gain in measurement.gains:
         lines += gain_lines(gain, wording)
     return lines
@@ -43,6 +42,19 @@ def bevel_lines(bevel: Mapping[str, Any], wording: Wording) -> list[str]:
     """Where to plane the strake below and how much, and that the edge waits; nothing where no lap is open."""
     lines = [_bevel_line(run, wording) for run in bevel.get("runs", ())]
     return [*lines, FIRST] if lines else []
+
+
+def _seam_line(cuts: Sequence[Sequence[float]], wording: Wording) -> str:
+    """What comes off where a seam bears, from where to where."""
+    stretches: list[list[float]] = []
+    for at, _ in cuts:
+        if stretches and at - stretches[-1][1] <= APART_MM:
+            stretches[-1][1] = at
+        else:
+            stretches.append([at, at])
+    where = ", ".join(wording.span(low, high) for low, high in stretches)
+    most = bevel_depth(max(depth for _, depth in cuts), wording.units)
+    return f"it bears {where}: take at most {most} off there, never off the open part, and try it again"
 
 
 def _bevel_line(run: Mapping[str, Any], wording: Wording) -> str:

@@ -9,7 +9,7 @@ import numpy as np
 
 from fitcheck.lap.gap_measurement import GapMeasurement
 from fitcheck.report.gap_looks import GAP_LOOKS
-from fitcheck.report.gap_words import APART_MM, gap_runs, gap_wording
+from fitcheck.report.gap_words import APART_MM, gap_runs, gap_wording, joint_word
 from fitcheck.report.palette import BLACK, BLUE, hex_of
 
 SIZE_IN = (9.0, 5.4)
@@ -27,7 +27,7 @@ def gap_chart(measurement: GapMeasurement, *, kind: str = "svg") -> bytes:
 
     wording = gap_wording(measurement)
     known = sorted((one for one in measurement.samples if one.gap_mm is not None), key=lambda one: one.place_mm())
-    scaled = any("scale-from-thickness" not in one.flags for one in known)
+    scaled = any("scale-from-thickness" not in one.flags and one.proud_mm is not None for one in known)
     figure = Figure(figsize=SIZE_IN, layout="constrained")
     FigureCanvasAgg(figure)
     axes = figure.subplots(2 if scaled else 1, 1, sharex=True, squeeze=False)[:, 0]
@@ -46,7 +46,10 @@ def gap_chart(measurement: GapMeasurement, *, kind: str = "svg") -> bytes:
     where = "from station card 0" if wording.on_plank else "from the reference's middle"
     if (measurement.reference or {}).get("kind") == "thickness":
         where = "from the middle of the picture, roughly"
-    axes[-1].set_xlabel(f"place along the lap, {wording.units}, {where}")
+    joint = joint_word(measurement)
+    if joint == "seam":
+        where = "from the first place pointed at"
+    axes[-1].set_xlabel(f"place along the {joint}, {wording.units}, {where}")
     if wording.keel == "up" and not wording.on_plank:
         axes[-1].invert_xaxis()
     for one in axes:

@@ -8,13 +8,22 @@ import numpy as np
 from fitcheck.lap.gap_measurement import GapMeasurement
 from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, text_size
 from fitcheck.report.gap_looks import GAP_LOOKS
-from fitcheck.report.gap_words import LEAST_TOLD_MM, GapRun, gap_cell, gap_runs, gap_verdict, gap_wording, told_runs
+from fitcheck.report.gap_words import (
+    LEAST_TOLD_MM,
+    GapRun,
+    gap_cell,
+    gap_runs,
+    gap_verdict,
+    gap_wording,
+    joint_word,
+    told_runs,
+)
 from fitcheck.report.palette import BLACK, REFERENCE
 
 LONGEST_SIDE_PX = 2400
 #: The magnified lap: so many pixels of the photograph to the sheer's and the keel's side of the corner.
 ABOVE_PX, BELOW_PX, ROWS = 26, 14, 3
-ROWS_WORDS = "rows: the lap, magnified"
+ROWS_WORDS = "rows: the {}, magnified"
 
 
 def gap_overlay(pixels: np.ndarray, measurement: GapMeasurement) -> np.ndarray:
@@ -163,7 +172,8 @@ def _legend(measurement: GapMeasurement, width: int, unit: float) -> np.ndarray:
     size = max(10, round(44 * unit))
     states = list(dict.fromkeys(run.state for run in gap_runs(measurement.samples)))
     whole = sum(size * 5 + text_size(GAP_LOOKS[state].words, size)[0] for state in states)
-    whole += text_size(ROWS_WORDS, size)[0] + 2 * size
+    rows = ROWS_WORDS.format(joint_word(measurement))
+    whole += text_size(rows, size)[0] + 2 * size
     size = max(8, int(size * min(1.0, width / whole)))
     bar = np.full((round(size * 1.9), width, 3), 225, np.uint8)
     letters = Letters()
@@ -174,5 +184,5 @@ def _legend(measurement: GapMeasurement, width: int, unit: float) -> np.ndarray:
         draw_ribbon(bar, ends, ends + np.array([0.0, size * 0.8]), look.colour, look.hatch, 4)
         letters.write((left + size * 3, middle - size * 0.6), look.words, size, BLACK, None)
         left += size * 5 + text_size(look.words, size)[0]
-    letters.write((left, bar.shape[0] / 2 - size * 0.6), ROWS_WORDS, size, BLACK, None)
+    letters.write((left, bar.shape[0] / 2 - size * 0.6), rows, size, BLACK, None)
     return letters.onto(bar)

@@ -17,6 +17,8 @@ from fitcheck.report.gap_words import (
     gap_title,
     gap_verdict,
     gap_wording,
+    has_steps,
+    joint_word,
     open_lines,
     origin,
     unused_lines,
@@ -27,10 +29,11 @@ from fitcheck.report.wording import Wording
 
 MARGIN_MM, ROW_MM = 13.0, 7.0
 MOST_TOLD, MOST_NOTES = 7, 3
-STEPS_MM = {"in": (25.4, 50.8, 76.2, 152.4, 304.8), "mm": (25.0, 50.0, 100.0, 200.0, 500.0)}
+STEPS_MM = {"in": (12.7, 25.4, 50.8, 76.2, 152.4, 304.8), "mm": (10.0, 25.0, 50.0, 100.0, 200.0, 500.0)}
 #: A row takes the sample nearest its place, if one is as near as this.
 NEAR_MM = 6.0
-COLUMNS = (("place", 0.0, "left"), ("lap", 0.19, "left"), ("off the strake's upper edge", 0.72, "right"))
+#: Where wood comes off: for a lap from the strake below, for a seam from the side that was fitted.
+OFF_WORDS = {"lap": "off the strake's upper edge", "seam": "off where it bears"}
 
 
 def gap_ticket_pdf(
@@ -46,7 +49,7 @@ def gap_ticket_pdf(
     size = paper_mm(paper)
     wide, foot = size[0] - 2 * MARGIN_MM, size[1] - MARGIN_MM - 19.0
     wording = gap_wording(measurement)
-    sheet = Sheet(size, f"Lap ticket: {gap_title(measurement)}")
+    sheet = Sheet(size, f"{joint_word(measurement).capitalize()} ticket: {gap_title(measurement)}")
     top = _head(sheet, measurement, (date, fit), wide)
     if (measurement.bevel or {}).get("runs"):
         top = draw_bevel(sheet, (MARGIN_MM, top + 1.0), wide)
@@ -67,7 +70,9 @@ def _head(sheet: Sheet, measurement: GapMeasurement, said: tuple[str | None, str
     right = MARGIN_MM + wide
     sheet.text((MARGIN_MM, MARGIN_MM + 8), headline, 30, bold=True, most_mm=wide * 0.55)
     sheet.text((right, MARGIN_MM + 4), gap_title(measurement), 14, bold=True, align="right", most_mm=wide * 0.43)
-    under = "   ".join(part for part in ("lap ticket", f"fit {fit}" if fit else "", date or "") if part)
+    under = "   ".join(
+        part for part in (f"{joint_word(measurement)} ticket", f"fit {fit}" if fit else "", date or "") if part
+    )
     sheet.text((right, MARGIN_MM + 10), under, 10, align="right", most_mm=wide * 0.43)
     sheet.line([(MARGIN_MM, MARGIN_MM + 12.5), (right, MARGIN_MM + 12.5)], width_mm=0.8)
     top = sheet.block((MARGIN_MM, MARGIN_MM + 18), means, 10, wide)
@@ -87,7 +92,11 @@ def _table(sheet: Sheet, measurement: GapMeasurement, wording: Wording, top: flo
     """A row a place: the lap, what comes off the strake below, and the step."""
     most = max(1, int((bottom - top) / ROW_MM) - 1)
     found = _rows(measurement, wording, most)
-    for words, share, align in (*COLUMNS, ("proud", 1.0, "right")):
+    joint = joint_word(measurement)
+    heads = [("place", 0.0, "left"), (joint, 0.19, "left"), (OFF_WORDS[joint], 0.72, "right")]
+    if has_steps(measurement):
+        heads.append(("proud", 1.0, "right"))
+    for words, share, align in heads:
         sheet.text((MARGIN_MM + share * wide, top + 4.4), words, 8, align=align)
     sheet.line([(MARGIN_MM, top + 5.8), (MARGIN_MM + wide, top + 5.8)], width_mm=0.4)
     for number, (place, lap, off, step, more) in enumerate(found):
@@ -127,7 +136,10 @@ def _row(sample: GapSample | None, at_mm: float, measurement: GapMeasurement, wo
     place = wording.place(at_mm)
     if sample is None:
         return place, "in no photograph", "", "", ""
-    depth = profile_at((measurement.bevel or {}).get("runs", ()), at_mm)
+    bevel = measurement.bevel or {}
+    depth = profile_at(bevel.get("runs", ()), at_mm)
+    if bevel.get("cuts") and sample.state == "closed":
+        depth = profile_at([{"profile": bevel["cuts"]}], sample.place_mm())
     off = bevel_depth(depth, wording.units) if depth > 0 else ""
     step = "" if sample.proud_mm is None else wording.length(max(sample.proud_mm, 0.0))
     return place, gap_cell(sample, wording.units), off, step, _more_off(measurement.gains, at_mm, wording)

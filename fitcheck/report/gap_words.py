@@ -12,7 +12,7 @@ from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
 from fitcheck.report.wording import Wording
 
 WIDTH = 78
-ROW_MM = {"in": 50.8, "mm": 50.0}
+ROW_MM = {"lap": {"in": 50.8, "mm": 50.0}, "seam": {"in": 12.7, "mm": 10.0}}
 DOUBTS = {
     "unsure": ("cannot be told", ": try a feeler there"),
     "covered": ("covered", ": move the clamps and photograph again"),
@@ -22,12 +22,15 @@ DOUBTS = {
 LEAST_TOLD_MM = 15.0
 #: Places further apart than this are no neighbours: what lies between was not seen.
 APART_MM = 7.6
-INSIDE = "A lap open only at its inside cannot be seen from outside: hold a lamp inside, or try a slip of paper."
+INSIDE = {
+    "lap": "A lap open only at its inside cannot be seen from outside: hold a lamp inside, or try a slip of paper.",
+    "seam": "What a seam does under its face cannot be seen: try a feeler, or chalk one side and press it home.",
+}
 HEADLINES = {
-    "open": ("OPEN", "The lap stands open in places."),
-    "closed": ("CLOSED", "The lap is closed wherever it was seen."),
-    "unsure": ("LOOK AGAIN", "Nowhere is the lap surely open, but in places it cannot be told."),
-    "covered": ("LOOK AGAIN", "The lap is covered."),
+    "open": ("OPEN", "The {} stands open in places."),
+    "closed": ("CLOSED", "The {} is closed wherever it was seen."),
+    "unsure": ("LOOK AGAIN", "Nowhere is the {} surely open, but in places it cannot be told."),
+    "covered": ("LOOK AGAIN", "The {} is covered."),
 }
 
 
@@ -92,7 +95,18 @@ def gap_verdict(measurement: GapMeasurement) -> tuple[str, str]:
         return "NOT MEASURED", " ".join(reason.text for reason in measurement.reasons)
     states = {sample.state for sample in measurement.samples}
     worst = next((state for state in ("open", "unsure", "closed", "covered") if state in states), "covered")
-    return HEADLINES[worst]
+    headline, means = HEADLINES[worst]
+    return headline, means.format(joint_word(measurement))
+
+
+def joint_word(measurement: GapMeasurement) -> str:
+    """ "lap", or "seam" where a seam was seen face-on."""
+    return "seam" if (measurement.reference or {}).get("seam") else "lap"
+
+
+def has_steps(measurement: GapMeasurement) -> bool:
+    """Whether a step was measured anywhere: a seam has none."""
+    return any(sample.proud_mm is not None for sample in measurement.samples)
 
 
 def gap_wording(measurement: GapMeasurement) -> Wording:
@@ -101,7 +115,7 @@ def gap_wording(measurement: GapMeasurement) -> Wording:
     return Wording(
         units=str(settings.get("units") or "in"),
         fraction=int(settings.get("fraction") or 32),
-        on_plank=any(sample.plank_mm is not None for sample in measurement.samples),
+        on_plank=joint_word(measurement) == "seam" or any(one.plank_mm is not None for one in measurement.samples),
         keel="up" if settings.get("keel") == "up" else "down",
     )
 
@@ -152,7 +166,8 @@ def summary_lines(measurement: GapMeasurement) -> list[str]:
     wording = gap_wording(measurement)
     seen = [sample for sample in measurement.samples if sample.gap_mm is not None]
     share = len(seen) / max(1, len(measurement.samples))
-    lines = [f"Seen: {share:.0%} of {wording.stretch_length(_length(measurement.samples))} of lap."]
+    joint = joint_word(measurement)
+    lines = [f"Seen: {share:.0%} of {wording.stretch_length(_length(measurement.samples))} of {joint}."]
     if measurement.least_gap_mm is not None:
         least = gap_length(measurement.least_gap_mm, wording.units)
         lines.append(f"A gap of {least} or more would surely have shown; a smaller one may not have.")
@@ -160,7 +175,7 @@ def summary_lines(measurement: GapMeasurement) -> list[str]:
     if steps:
         low, high = (wording.length(float(value)) for value in np.quantile(steps, [0.02, 0.98]))
         lines.append(f"The plank stands proud {low}." if low == high else f"The plank stands proud {low} to {high}.")
-    return [*lines, INSIDE, *unused_lines(measurement)]
+    return [*lines, INSIDE[joint], *unused_lines(measurement)]
 
 
 def unused_lines(measurement: GapMeasurement) -> list[str]:
@@ -207,7 +222,7 @@ def table_rows(measurement: GapMeasurement, wording: Wording) -> list[tuple[str,
     """Place, gap and step about every two inches, at round places."""
     samples = sorted(measurement.samples, key=lambda one: one.place_mm())
     places = np.array([one.place_mm() for one in samples])
-    step_mm = ROW_MM[wording.units]
+    step_mm = ROW_MM[joint_word(measurement)][wording.units]
     rows = []
     for at in np.arange(np.ceil(places[0] / step_mm), np.floor(places[-1] / step_mm) + 1) * step_mm:
         sample = samples[int(np.abs(places - at).argmin())]
@@ -221,13 +236,16 @@ def table_rows(measurement: GapMeasurement, wording: Wording) -> list[tuple[str,
 
 
 def _table(measurement: GapMeasurement, wording: Wording) -> list[str]:
-    cells = [("place", "gap", "proud"), *table_rows(measurement, wording)]
+    heads = ("place", "gap", "proud" if has_steps(measurement) else "")
+    cells = [heads, *table_rows(measurement, wording)]
     wide = [max(12, *(len(cell[column]) for cell in cells)) + 2 for column in range(2)]
     return [f"{place:<{wide[0]}}{gap:<{wide[1]}}{step}".rstrip() for place, gap, step in cells]
 
 
 def origin(measurement: GapMeasurement, wording: Wording) -> str:
     """What places are counted from."""
+    if joint_word(measurement) == "seam":
+        return "Places count along the seam from the first place pointed at."
     if (measurement.reference or {}).get("kind") == "thickness":
         return (
             "The plank's thickness is the scale, and the view is taken to be edge-on; square-on every lap looks "
