@@ -161,12 +161,14 @@ def _measure_all(
 def _measure_one(path: Path, camera: Camera, settings: Settings, *, seam: bool) -> Answer:
     from fitcheck.gap import gap_refusal, measure_gap_loaded
     from fitcheck.photo import load_photo
+    from fitcheck.pointed import need_inside
     from fitcheck.seam import measure_seam_loaded
 
     try:
         photo = load_photo(path)
     except Refused as refused:
         return Answer(gap_refusal(refused.reason, settings, camera, ({"name": path.name},)))
+    need_inside(photo, settings)
     measurement = (measure_seam_loaded if seam else measure_gap_loaded)(photo, camera, settings)
     return Answer(measurement, ((photo, measurement),))
 

@@ -206,11 +206,13 @@ def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings, s
 def _measure_one(path: Path, camera: Camera, settings: Settings) -> Answer:
     from fitcheck.measure import measure_loaded, refusal
     from fitcheck.photo import load_photo
+    from fitcheck.pointed import need_inside
 
     try:
         photo = load_photo(path)
     except Refused as refused:
         return Answer(refusal(refused.reason, settings, camera, ({"name": path.name},)))
+    need_inside(photo, settings)
     return Answer(measure_loaded(photo, camera, settings), (photo,))
 
 

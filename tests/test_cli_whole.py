@@ -8,6 +8,7 @@ import struct
 import zlib
 
 import pytest
+from PIL import Image
 
 from tests.samples import PLAIN, SHADOW
 from tests.test_cli import TOLD, run
@@ -47,6 +48,17 @@ def test_a_wrong_call_writes_nothing(tmp_path):
     done = run("measure", PLAIN, tmp_path / "none.jpg", *TOLD, "--json", tmp_path / "a.json", "--out", tmp_path / "out")
     assert done.returncode == 2
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(("option", "at"), [("--edge-at", "5000,20"), ("--line-at", "10,-1")])
+def test_a_place_outside_the_picture_is_a_wrong_call(option, at):
+    done = run("measure", PLAIN, *TOLD, option, at)
+    assert done.returncode == 2
+    # Read by another reader of pictures than the program's.
+    with Image.open(PLAIN) as picture:
+        width, height = picture.size
+    said = " ".join(done.stderr.split())
+    assert f"{option} {at} lies outside {PLAIN.name}, which is {width} x {height} pixels" in said
 
 
 @pytest.mark.parametrize("option", ["--json", "--out"])

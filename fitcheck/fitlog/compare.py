@@ -15,7 +15,7 @@ from fitcheck.fitlog.profile import Sample
 from fitcheck.fitlog.queries import Fit
 from fitcheck.fitlog.summary import profiles_of
 from fitcheck.fitlog.terms import Terms
-from fitcheck.refusal import Refused
+from fitcheck.refusal import Refused, WrongCall
 from fitcheck.uncertainty import Z95, Line, fit_line
 
 #: Wood is taken a little beyond the ends of a cut; places this near to one tell nothing of how the plank was clamped.
@@ -92,6 +92,16 @@ class Comparison:
         return max(self.raw, key=lambda difference: abs(difference.by_mm) / max(difference.u95_mm, 1e-6))
 
 
+def _before(connection: sqlite3.Connection, fit: Fit) -> int:
+    """The number of the fit recorded before this one."""
+    earlier = [one.number for one in queries.fits(connection, fit.plank) if one.number < fit.number]
+    if not earlier:
+        raise WrongCall(
+            f"plank {fit.plank} has no fit on record before fit {fit.number}: two fits are needed to compare"
+        )
+    return max(earlier)
+
+
 def compare(
     connection: sqlite3.Connection, plank: PlankName, terms: Terms, *, old: int | None = None, new: int | None = None
 ) -> Comparison:
@@ -100,7 +110,7 @@ def compare(
     Raises :class:`WrongCall` where a fit is not on record, :class:`Refused` where the two have no places in common.
     """
     second = queries.fit(connection, plank, new)
-    first = queries.fit(connection, plank, second.number - 1 if old is None else old)
+    first = queries.fit(connection, plank, _before(connection, second) if old is None else old)
     old_profile, new_profile = (_profile(connection, fit, terms) for fit in (first, second))
     raw = differences(old_profile, new_profile)
     if not raw:

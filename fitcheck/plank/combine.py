@@ -10,6 +10,7 @@ import numpy as np
 from fitcheck.decide import state_of
 from fitcheck.measure import COVERAGE, SAMPLE_MM
 from fitcheck.measurement import Sample
+from fitcheck.plank.apart import told_apart
 from fitcheck.plank.curve import fit_curve
 from fitcheck.plank.strand import Strand
 from fitcheck.refusal import Reason
@@ -22,6 +23,8 @@ ALIKE_MM = 60.0
 LEAST_U_BETWEEN_MM = 0.05
 #: A disagreement is told from this length on.
 TOLD_MM = 40.0
+#: What a disagreement means, and what to do.
+MISTAKEN = "Something moved between them, or edge or line was mistaken in one: photograph that stretch again."
 #: Which reason stands where photographs give several for having no value.
 RANK = {"ambiguous": 0, "hidden": 1, "covered": 2}
 
@@ -49,7 +52,9 @@ def combine(strands: Sequence[Strand], settings: Settings) -> Combined:
         samples.append(sample)
         if excess > 1.0:
             apart.append((step * SAMPLE_MM, tuple(sorted(sample.photos))))
-    return Combined(tuple(samples), tuple(_told(apart)), _budget(strands))
+    return Combined(
+        tuple(samples), tuple(told_apart(apart, settings.units, MISTAKEN, least_mm=TOLD_MM)), _budget(strands)
+    )
 
 
 def leave_out_strays(strands: Sequence[Strand]) -> list[Strand]:
@@ -165,26 +170,6 @@ def _unseen(here: Sequence[tuple[int, int]], strands: Sequence[Strand]) -> Sampl
         flags=sample.flags,
         photos=names,
     )
-
-
-def _told(apart: Sequence[tuple[float, tuple[str, ...]]]) -> list[Reason]:
-    """A warning for each long stretch on which photographs disagree."""
-    runs: list[tuple[float, float, tuple[str, ...]]] = []
-    for place, names in apart:
-        if runs and place - runs[-1][1] <= 2 * SAMPLE_MM and runs[-1][2] == names:
-            runs[-1] = (runs[-1][0], place, names)
-        else:
-            runs.append((place, place, names))
-    return [
-        Reason(
-            "photos-disagree",
-            f"From {low:.0f} to {high:.0f} mm {' and '.join(names)} disagree by more than their uncertainties, which "
-            "were widened there. Something moved between them, or edge or line was mistaken in one: photograph that "
-            "stretch again.",
-        )
-        for low, high, names in runs
-        if high - low >= TOLD_MM
-    ]
 
 
 def _budget(strands: Sequence[Strand]) -> dict[str, float]:

@@ -11,10 +11,13 @@ import numpy as np
 from fitcheck.lap.gap_measurement import GapSample
 from fitcheck.lap.gap_samples import SAMPLE_MM, Placed, sample_of
 from fitcheck.lap.gap_values import COVERAGE
+from fitcheck.plank.apart import told_apart
 from fitcheck.refusal import Reason
 
 #: A disagreement is told from this length on.
 TOLD_MM = 30.0
+#: What a disagreement means, and what to do.
+MISTAKEN = "Something moved between them, or one of them took a shadow for a slit: try a feeler there."
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,12 +29,12 @@ class JoinedGaps:
     warnings: tuple[Reason, ...]
 
 
-def combine_gaps(strands: Sequence[Placed]) -> JoinedGaps:
+def combine_gaps(strands: Sequence[Placed], *, units: str = "in") -> JoinedGaps:
     """One sample each 5 mm of plank that any photograph shows; no place is filled from its neighbours.
 
     Photographs share wood, light and model, so their errors may go together: what two say of a place is weighed, but
     its doubt is that of the surer one, or larger. Where they differ by more than their doubts, it is half of their
-    difference at the least.
+    difference at the least. Warnings say places in ``units``.
     """
     rows_at: dict[int, list[tuple[Placed, int]]] = {}
     for strand in strands:
@@ -50,7 +53,7 @@ def combine_gaps(strands: Sequence[Placed]) -> JoinedGaps:
         u_gap.append(float(one.u_gap_mm[row]))
         if disagree:
             apart.append((step * SAMPLE_MM, tuple(sorted(names))))
-    return JoinedGaps(tuple(samples), np.array(u_gap), tuple(_told(apart)))
+    return JoinedGaps(tuple(samples), np.array(u_gap), tuple(told_apart(apart, units, MISTAKEN, least_mm=TOLD_MM)))
 
 
 def unseen(samples: Sequence[GapSample], first_mm: float, last_mm: float) -> tuple[dict[str, float], ...]:
@@ -101,22 +104,3 @@ def _put(values: np.ndarray, row: int, value: float) -> np.ndarray:
     changed = values.copy()
     changed[row] = value
     return changed
-
-
-def _told(apart: Sequence[tuple[float, tuple[str, ...]]]) -> list[Reason]:
-    """A warning for each long stretch on which photographs disagree."""
-    runs: list[tuple[float, float, tuple[str, ...]]] = []
-    for place, names in apart:
-        if runs and place - runs[-1][1] <= 2 * SAMPLE_MM and runs[-1][2] == names:
-            runs[-1] = (runs[-1][0], place, names)
-        else:
-            runs.append((place, place, names))
-    return [
-        Reason(
-            "photos-disagree",
-            f"From {low:.0f} to {high:.0f} mm {' and '.join(names)} disagree by more than their doubts, which were "
-            "widened there. Something moved between them, or one of them took a shadow for a slit: try a feeler there.",
-        )
-        for low, high, names in runs
-        if high - low >= TOLD_MM
-    ]

@@ -66,7 +66,7 @@ def measure_gaps_along_plank(
         used = [one for one in looked if one.look is not None]
         if used:
             curve = lap_curve(used)
-            places = place_cards(joint, curve, known_mm)
+            places = place_cards(joint, curve, known_mm, units=settings.units)
             found.append(places)
             strands += [_strand(one, curve, places) for one in used]
     if not strands:
@@ -90,7 +90,7 @@ def _answer(
     settings: Settings,
     camera: Camera,
 ) -> GapPlank:
-    joined: JoinedGaps = combine_gaps(strands)
+    joined: JoinedGaps = combine_gaps(strands, units=settings.units)
     used = [one for one in seen if one.look is not None]
     keels = [one.look.rough.keel for one in used if one.look is not None]
     stations = sorted((one for places in found for one in places.as_json()), key=lambda one: int(one["number"]))

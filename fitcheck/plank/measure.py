@@ -67,7 +67,7 @@ def look_along_plank(
         raise WrongCall("--line-at and --edge-at point into one photograph: measure that one by itself with them")
     camera = camera if isinstance(camera, Camera) else load_camera(camera)
     done = _Counter(2 * len(photos), progress)
-    views, runs = _solved(read_views(photos, camera, done.one), settings, stations or {}, done.one)
+    views, runs = solve_runs(read_views(photos, camera, done.one), settings, stations or {}, done.one)
     strands = [strand for run in runs for strand in run.strands]
     if not any(np.isfinite(strand.past_mm).any() for strand in strands):
         return Plank(_refused(views, runs, settings, camera))
@@ -88,25 +88,6 @@ def look_along_plank(
         budget_mm=combined.budget_mm,
     )
     return Plank(measurement, tuple(band for run in runs for band in run.bands))
-
-
-def _solved(
-    views: Sequence[View], settings: Settings, stations: Mapping[int, float], done: Callable[[], None]
-) -> tuple[list[View], list[Run]]:
-    """As :func:`solve_runs`, whose views stand in the order given, solved in an order of their own.
-
-    Sums differ in their last digit with the order of their parts, and a place whose line is just sure enough then falls
-    either way; so the same photographs are solved in the same order, however they were given.
-    """
-    order = sorted(range(len(views)), key=lambda at: _content(views[at]))
-    solved, runs = solve_runs([views[at] for at in order], settings, stations, done)
-    back = dict(zip(order, solved, strict=True))
-    return [back[at] for at in range(len(views))], runs
-
-
-def _content(view: View) -> tuple[tuple[int, ...], str, str]:
-    """What a view is, whatever its place among the others."""
-    return view.numbers, "" if view.photo is None else view.photo.digest, view.name
 
 
 class _Counter:

@@ -8,7 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from fitcheck.lengths import format_doubt
 from fitcheck.measure import COVERAGE
+from fitcheck.plank.apart import said_place
 from fitcheck.plank.curve import LapCurve
 from fitcheck.plank.joint import Joint
 from fitcheck.plank.strand import Tape
@@ -38,17 +40,17 @@ class Places:
         ]
 
 
-def place_cards(joint: Joint, curve: LapCurve, known_mm: Mapping[int, float]) -> Places:
+def place_cards(joint: Joint, curve: LapCurve, known_mm: Mapping[int, float], *, units: str = "in") -> Places:
     """The cards' places along the lap from card 0, or from the lowest card, and the known places weighed in.
 
     A card's place is where a square dropped from its centre meets the lap. A known place that the photographs
-    contradict is left out, with a warning.
+    contradict is left out, with a warning, whose lengths are in ``units``.
     """
     along = np.array([curve.place(np.array([curve.foot(s, w)]))[0] for s, w, _ in joint.cards])
     seen = along - along[0]
     known = from_card_0(known_mm)
     start, warnings = _start(joint.numbers, seen, known)
-    plank, covariance, told = weigh_in(joint.numbers, start + seen, joint.place_covariance(), known)
+    plank, covariance, told = weigh_in(joint.numbers, start + seen, joint.place_covariance(), known, units)
     return Places(
         joint.numbers, plank, np.sqrt(np.maximum(np.diag(covariance), 0.0)), Tape(along, plank), (*warnings, *told)
     )
@@ -78,7 +80,11 @@ def _start(numbers: tuple[int, ...], seen: np.ndarray, known: Mapping[int, float
 
 
 def weigh_in(
-    numbers: tuple[int, ...], plank: np.ndarray, covariance: np.ndarray, known: Mapping[int, float]
+    numbers: tuple[int, ...],
+    plank: np.ndarray,
+    covariance: np.ndarray,
+    known: Mapping[int, float],
+    units: str = "in",
 ) -> tuple[np.ndarray, np.ndarray, list[Reason]]:
     """Places (K,), their covariance and warnings, after the known places have had their say by their weight."""
     warnings, rows = [], []
@@ -90,9 +96,9 @@ def weigh_in(
             warnings.append(
                 Reason(
                     "station-differs",
-                    f"Station {number} is told to lie at {known[number]:.0f} mm, but the photographs put it at "
-                    f"{plank[row]:.0f} mm ± {COVERAGE * u:.0f} mm. The photographs' place is used: check the card's "
-                    "number and the tape.",
+                    f"Station {number} is told to lie at {said_place(known[number], units)}, but the photographs put "
+                    f"it at {said_place(plank[row], units)} ± {format_doubt(COVERAGE * u, units=units)}. The "
+                    "photographs' place is used: check the card's number and the tape.",
                 )
             )
         else:

@@ -53,8 +53,21 @@ def solve_joints(
     """The views, those that cannot be used with the reason, and the groups that hang together, solved, largest first.
 
     A further group that shares no card with the first is placed by ``known_mm``, known places of its cards, or left
-    out.
+    out. Sums differ in their last digit with the order of their parts, and a place whose line is just sure enough then
+    falls either way; so the same photographs are solved in the same order, however they were given.
     """
+    order = sorted(range(len(views)), key=lambda at: _content(views[at]))
+    ordered, solved = _solved([views[at] for at in order], known_mm)
+    back = dict(zip(order, ordered, strict=True))
+    return [back[at] for at in range(len(views))], solved
+
+
+def _content(view: View) -> tuple[tuple[int, ...], str, str]:
+    """What a view is, whatever its place among the others."""
+    return view.numbers, "" if view.photo is None else view.photo.digest, view.name
+
+
+def _solved(views: Sequence[View], known_mm: Mapping[int, float]) -> tuple[list[View], list[tuple[list[View], Joint]]]:
     views = _without_strangers(views)
     solved: list[tuple[list[View], Joint]] = []
     for at in _grouped(views):
@@ -120,7 +133,7 @@ def _run(
     curve = _lap_curve(looked, drop_mm)
     if curve is None:
         return Run(joint, tuple(_why_not(one, settings) for one in looked))
-    places = place_cards(joint, curve, known_mm)
+    places = place_cards(joint, curve, known_mm, units=settings.units)
     place_of = PlaceOf(curve, places.tape, drop_mm)
     at_mm = dict(zip(places.numbers, places.plank_mm, strict=True))
     strands, bands = [], []

@@ -66,7 +66,7 @@ def _table(measurement: Measurement, wording: Wording, step_mm: float | None) ->
 
 
 def _refused_lines(measurement: Measurement) -> list[str]:
-    lines = ["NOT MEASURED"]
+    lines = [title(measurement), "NOT MEASURED"]
     for reason in measurement.reasons:
         lines += _wrapped(reason.text, "  ")
     return lines

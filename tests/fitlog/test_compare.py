@@ -148,6 +148,12 @@ def test_fits_are_named_by_number(hull):
         compared(hull, old=9)
 
 
+def test_one_fit_has_none_before_it(hull):
+    put(hull, measured(1.0))
+    with pytest.raises(WrongCall, match="no fit on record before fit 1: two fits are needed"):
+        compared(hull)
+
+
 def test_fits_without_common_places_are_refused(hull):
     put(hull, measured(places_mm=range(0, 400, 5)))
     put(hull, measured(0.1, places_mm=range(600, 1000, 5)))

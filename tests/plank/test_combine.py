@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -99,6 +101,13 @@ def test_photographs_that_disagree_are_told_and_the_doubt_grows():
     combined = combine([strand("a.jpg", 0, 500, value=apart), strand("b.jpg", 300, 800)], SETTINGS)
     assert [warning.code for warning in combined.warnings] == ["photos-disagree"]
     assert "a.jpg and b.jpg" in combined.warnings[0].text
+    for units, other in (("in", " mm "), ("mm", " in ")):
+        told = combine(
+            [strand("a.jpg", 0, 500, value=apart), strand("b.jpg", 300, 800)], replace(SETTINGS, units=units)
+        )
+        stretch = told.warnings[0].text.partition("a.jpg")[0]
+        assert f" {units} " in stretch
+        assert other not in stretch
     assert by_place(combined)[400.0].u95_mm > 1.5 * agree[400.0].u95_mm
 
 

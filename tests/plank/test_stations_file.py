@@ -64,10 +64,11 @@ def test_a_known_place_is_weighed_in_as_two_readings_are():
 
 
 def test_a_known_place_the_photographs_contradict_is_left_out_and_told():
-    plank, _, warnings = weigh_in(NUMBERS, PLANK, COVARIANCE, {1: 330.0})
+    plank, _, warnings = weigh_in(NUMBERS, PLANK, COVARIANCE, {1: 330.0}, "mm")
     assert plank[1] == 300.0
     assert [warning.code for warning in warnings] == ["station-differs"]
     assert "330 mm" in warnings[0].text
+    assert "at 13 in, but" in weigh_in(NUMBERS, PLANK, COVARIANCE, {1: 330.2}, "in")[2][0].text
 
 
 def test_known_places_count_from_card_0():

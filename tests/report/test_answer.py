@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -127,10 +128,14 @@ def test_a_terminal_gets_the_same_words():
     assert re.sub(r"\x1b\[[0-9;]*m", "", shown.getvalue()) == plain.getvalue()
 
 
-def test_a_refusal_says_its_reasons():
-    lines = table_lines(invented.refused(), Wording())
-    assert lines[0] == "NOT MEASURED"
-    assert "No lap line is in sight" in lines[1]
+def test_a_refusal_says_of_what_and_why():
+    refused = invented.refused()
+    refused = replace(refused, settings={**refused.settings, "plank": "4 port"})
+    lines = table_lines(refused, Wording())
+    assert lines[:2] == ["4 port", "NOT MEASURED"]
+    assert "No lap line is in sight" in lines[2]
+    unnamed = replace(refused, settings={}, photos=({"name": "lap.jpg"},))
+    assert table_lines(unnamed, Wording())[0] == "lap.jpg"
 
 
 def test_units_asked_for_are_used():
