@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.lap.edge_on_band import Band, EdgeLine, clear_of, cut_band, edge_line, smoothed
-from fitcheck.lap.edge_on_faces import EDGE_FROM_PX, edge_likeness
+from fitcheck.lap.edge_on_faces import EDGE_FROM_PX, PLANK_TO, edge_likeness, plank_likeness
 from fitcheck.lap.edge_on_find import EdgeOn
 from fitcheck.lap.edge_on_paths import step_gain
 from fitcheck.lap.paths import best_path
@@ -24,6 +24,8 @@ OUTER_SHARE = 0.6
 HALF_SHARE, MOST_HALF_PX = 0.12, 8
 FINE_HALF_PX, WIDE_SHARE, SHARP_SHARE, CLEAR_PX = 2, 0.25, 0.3, 2.0
 BEND_COST, OUTER_BEND_COST = 0.6, 1.5
+#: Rows share their grain: what the woods' looks say counts by this share a row.
+WOODS_SHARE = 0.3
 #: Nearer to the inner corner than this the outer one cannot be told from it.
 FLUSH_PX = 3.0
 #: What a step there must be worth to be taken for a corner (noise units), and what full height is worth beforehand.
@@ -58,12 +60,15 @@ def follow_inner(
     for share in (REACH_SHARE, 0.5 * REACH_SHARE):
         reach = max(LEAST_REACH_PX, share * rough.height_px)
         half = _half_rows(rough.height_px)
-        rows = np.arange(-reach - rough.height_px - half, reach + half + 1.0)
+        rows = np.arange(-reach - rough.height_px - half, max(reach + half, PLANK_TO * rough.height_px) + 1.0)
         band = cut_band(pixels, line, rows, block_px)
-        gain = step_gain(band.values, half) * clear_of(band, line, covers)
+        clear = clear_of(band, line, covers)
+        gain = step_gain(band.values, half) * clear
         outer = _read_up(gain, rough.height_px)
         near = np.abs(rows) <= reach
         both = gain + OUTER_SHARE * np.minimum(outer, gain)
+        # All above it like the plank and all below like the strake, however strong a streak of grain is beside it.
+        both += WOODS_SHARE * np.cumsum(plank_likeness(band.values, rows, rough.height_px) * clear, axis=0)
         path, _ = best_path(both[near], reach=2, bend_cost=BEND_COST)
         off = rows[near][path] + _sub_row(gain[near], path)
         line = smoothed(line.moved(np.interp(np.arange(len(line.at_px)), band.block, off)), fair_px)
