@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import cv2
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
-from fitcheck.reference.rule_find import graduated_lines
-from fitcheck.reference.rule_pattern import LEAST_LEAD
-from fitcheck.reference.rule_read import Rule, read_rule
+from fitcheck.reference.rule_read import Rule
+from fitcheck.reference.rule_rows import rows_of_marks
 from fitcheck.reference.rule_scale import most_error_mm, scale_middle
 from fitcheck.reference.rule_ticks import px_of
-from fitcheck.reference.rule_trace import trace_marks
 from fitcheck.reference.sighting import Sighting
 from fitcheck.refusal import Refused, WrongCall
 
 UNITS = {"rule-mm": "mm", "rule-in": "in"}
 THICKNESS_MM, U_THICKNESS_MM = 1.0, 0.3
 USUAL_WIDTH_MM = 25.0
-MOST_TRIES = 8
+#: Marks nearer together than this blur into one another in a usual picture.
+PX_OF_MM = 3.5
 UNIT_WORDS = {"mm": "millimetres", "in": "inches"}
 
 
@@ -35,67 +33,48 @@ def find_rule(pixels_bgr: np.ndarray, camera: Camera, kind: str) -> Sighting:
     """
     if kind not in UNITS:
         raise WrongCall(f"--reference {kind!r} is not a rule: give one of {', '.join(UNITS)}")
-    rules = _rules(pixels_bgr, camera, UNITS[kind])
+    rules, graduated = rows_of_marks(pixels_bgr, camera, UNITS[kind])
     if not rules:
-        raise Refused(
-            "no-reference",
-            "No rule is in sight: nothing with even graduations was found. Lay a rule flat on the strake below the "
-            "lap, its marks sharp and out of glare, five centimetres or two inches of them or more in the picture.",
-        )
-    rule = next((rule for rule in rules if rule.division.unit == UNITS[kind]), rules[0])
-    _check_sharp(rule)
+        raise _too_fine(camera) if graduated else Refused("no-reference", _nothing(camera))
+    told = (rule for rule in rules if rule.division.unit == UNITS[kind] and rule.sharp and rule.clear)
+    rule = next(told, rules[0])
+    if not rule.sharp:
+        raise _too_fine(camera)
     _check_unit(rule, UNITS[kind])
     return _sighting(rule, camera, kind)
 
 
 def unit_of(pixels_bgr: np.ndarray, camera: Camera) -> str | None:
     """The kind, ``rule-mm`` or ``rule-in``, of the rule that shows best; None where no rule does."""
-    rules = _rules(pixels_bgr, camera, None)
+    rules, _ = rows_of_marks(pixels_bgr, camera, None)
     return next((kind for kind, unit in UNITS.items() if rules and rules[0].division.unit == unit), None)
 
 
-def _rules(pixels_bgr: np.ndarray, camera: Camera, unit: str | None) -> list[Rule]:
-    """Rules read in the photograph, up to the first that divides ``unit``."""
-    gray = cv2.cvtColor(pixels_bgr, cv2.COLOR_BGR2GRAY)
-    rules: list[Rule] = []
-    tried = 0
-    for seed in graduated_lines(pixels_bgr):
-        if any(rule.sharp and _on(rule, camera, (seed.a_px + seed.b_px) / 2.0) for rule in rules):
-            continue
-        tried += 1
-        if tried > MOST_TRIES:
-            break
-        trace = trace_marks(gray, camera, seed)
-        rule = read_rule(gray, camera, trace) if trace else None
-        if rule is None:
-            continue
-        rules.append(rule)
-        if rule.sharp and unit in (None, rule.division.unit):
-            break
-    return sorted(rules, key=lambda rule: not rule.sharp)
+def _near_mm(camera: Camera) -> float:
+    """From how near a millimetre is as many pixels as its marks need, to 10 mm."""
+    return float(np.floor(camera.matrix[0, 0] / PX_OF_MM / 10.0) * 10.0)
 
 
-def _on(rule: Rule, camera: Camera, place_px: np.ndarray) -> bool:
-    """Whether a place lies on this rule's row of marks already read."""
-    x, y = rule.plane.on_rule(camera.undistort(place_px[None]))[0]
-    depth = (rule.edge_y - y) if rule.below else (y - rule.edge_y)
-    return bool(rule.x.min() < x < rule.x.max() and -3.0 < depth < 8.0)
+def _nothing(camera: Camera) -> str:
+    return (
+        "No rule is in sight: nothing with even graduations was found. Lay a rule flat on the strake below the lap, "
+        "its marks sharp and out of glare, five centimetres or two inches of them or more in the picture. For a rule "
+        f"in millimetres photograph from {_near_mm(camera):.0f} mm or nearer."
+    )
 
 
-def _check_sharp(rule: Rule) -> None:
-    if not rule.sharp:
-        raise Refused(
-            "reference-unclear",
-            "A rule is in sight, but its marks are too fine or too blurred here to measure by. Photograph it from "
-            "nearer and in focus, or lay a rule with coarser marks.",
-        )
+def _too_fine(camera: Camera) -> Refused:
+    return Refused(
+        "reference-unclear",
+        "A rule seems to be in sight, but its marks are too fine or too blurred here to measure by. Photograph it in "
+        f"focus and, for marks a millimetre apart, from {_near_mm(camera):.0f} mm or nearer, or lay a rule with "
+        "coarser marks.",
+    )
 
 
 def _check_unit(rule: Rule, unit: str) -> None:
     best = rule.readings[0]
-    others = [reading for reading in rule.readings if reading.division != best.division]
-    rivals = [other for other in others if other.division.pitch_mm != best.division.pitch_mm]
-    if rivals and best.score - rivals[0].score < LEAST_LEAD:
+    if not rule.clear:
         raise Refused(
             "reference-unclear",
             "The rule's marks show, but not which of them are longer, so what they divide cannot be told. "

@@ -17,20 +17,28 @@ from fitcheck.refusal import Refused
 WIDEST_MM, NARROWEST_MM = 60.0, 6.0
 LONGEST_MARGIN_MM = 25.0
 CUT_MM = 0.25
-MOST_SKEW = 0.03
+MOST_SKEW, MOST_UNPARALLEL = 0.03, 0.008
 STANDS_OUT = 0.4
+#: An edge is straight to this much over this share of its length; a row of numerals is not.
+MOST_RMS_PX, LEAST_KEPT = 0.5, 0.7
+LEAST_BIAS_PX, WHOLE_SHARE = 0.04, 0.7
 
 
 @dataclass(frozen=True)
 class Edge:
-    """One edge of the rule: ``at`` its y (or x, for an end) in mm on the rule, and its fitted :class:`Side`."""
+    """One edge of the rule: ``at`` its y (or x, for an end) in mm, ``skew`` its slope there, ``side`` as fitted."""
 
     at: float
     side: Side
+    skew: float
 
-    def samples(self, camera: Camera, axis: int, line: int, bias_px: float = 0.04) -> OnLine:
-        """The edge for the pose: it lies straight along one axis, at an unknown place."""
+    def samples(self, camera: Camera, axis: int, line: int) -> OnLine:
+        """The edge for the pose: it lies straight along one axis, at an unknown place.
+
+        What scatters its places, a reflection or the wood's grain, also turns it whole.
+        """
         seen = camera.undistort(self.side.places_px)
+        bias_px = np.hypot(LEAST_BIAS_PX, WHOLE_SHARE * self.side.rms_px)
         u_px = np.sqrt(self.side.rms_px**2 + len(seen) * bias_px**2)
         return OnLine(seen, axis, np.full(len(seen), np.nan), np.full(len(seen), u_px / self.side.unit_px), line)
 
@@ -45,9 +53,18 @@ def find_edge(
 
 
 def find_far_edge(
-    gray: np.ndarray, camera: Camera, plane: RulePlane, span_mm: tuple[float, float], from_mm: float, downward: bool
+    gray: np.ndarray,
+    camera: Camera,
+    plane: RulePlane,
+    span_mm: tuple[float, float],
+    from_mm: float,
+    downward: bool,
+    beside: Edge | None = None,
 ) -> Edge | None:
-    """The edge across the rule from the marks, searched from ``from_mm`` on, downward or upward."""
+    """The edge across the rule from the marks, searched from ``from_mm`` on, downward or upward.
+
+    It runs along the graduated edge ``beside``, where that shows; streaks of grain and rows of numerals seldom do.
+    """
     way = -1.0 if downward else 1.0
     across = from_mm + way * np.arange(0.0, WIDEST_MM, CUT_MM)
     places = np.linspace(span_mm[0], span_mm[1], 240)
@@ -56,7 +73,7 @@ def find_far_edge(
         y = float(across[cut])
         left, right = px_of(plane, camera, np.array([(span_mm[0], y), (span_mm[1], y)]))
         found = _fitted(gray, camera, plane, (right, left) if downward else (left, right), axis=1, reach_px=5.0)
-        if found is not None:
+        if found is not None and (beside is None or abs(found.skew - beside.skew) < MOST_UNPARALLEL):
             return found
     return None
 
@@ -115,6 +132,6 @@ def _fitted(
         return None
     on_rule = plane.on_rule(camera.undistort(side.places_px))
     skew = np.polyfit(on_rule[:, 1 - axis], on_rule[:, axis], 1)[0]
-    if side.kept < 0.5 * side.of or abs(skew) > MOST_SKEW:
+    if side.kept < LEAST_KEPT * side.of or side.rms_px > MOST_RMS_PX or abs(skew) > MOST_SKEW:
         return None
-    return Edge(float(np.median(on_rule[:, axis])), side)
+    return Edge(float(np.median(on_rule[:, axis])), side, float(skew))

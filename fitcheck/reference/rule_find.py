@@ -15,6 +15,8 @@ import numpy as np
 WORK_WIDTHS_PX = ((1300, 0.0), (480, 1.5))
 LEAST_LENGTH = 0.035
 MOST_LINES, MOST_WINDOWS = 400, 4
+#: Marks are no further apart than this by much where they need their own band to be found.
+DETAIL_PX = 4.0
 WINDOW = 256
 # Rows beside the line, in pixels of a picture 3000 wide; graduations are 2 to 10 mm long.
 ROWS_PX = np.array([-14.0, -10.0, -7.0, -4.0, -2.0, 2.0, 4.0, 7.0, 10.0, 14.0])
@@ -42,7 +44,7 @@ def graduated_lines(pixels_bgr: np.ndarray) -> list[Seed]:
     >>> picture = np.full((300, 900, 3), 120, np.uint8); picture[100:200] = 220
     >>> picture[100:125, 5::7] = 40
     >>> seeds = graduated_lines(cv2.GaussianBlur(picture, (0, 0), 1.0))
-    >>> round(seeds[0].period_px), bool(abs(seeds[0].a_px[1] - 100) < 3)
+    >>> round(seeds[0].period_px), bool(92 < seeds[0].a_px[1] < 128)
     (7, True)
     """
     gray = cv2.cvtColor(pixels_bgr, cv2.COLOR_BGR2GRAY)
@@ -72,13 +74,13 @@ def graduated_lines(pixels_bgr: np.ndarray) -> list[Seed]:
 
 
 def _lines(pixels_bgr: np.ndarray) -> np.ndarray:
-    """The longest straight line pieces (N, 2, 2) in full-size pixels, in lightness and in colour.
+    """The longest straight line pieces (N, 2, 2) in full-size pixels, in lightness, in colour and in fine detail.
 
-    Grey steel can be as light as the wood under it, never as brown. The marks themselves break the rule's edge into
-    teeth; at the smaller working width they are blurred together.
+    Grey steel can be as light as the wood under it, never as brown; on grey paint only the band of marks itself
+    stands out. The marks also break the rule's edge into teeth; at the smaller working width they are blurred together.
     """
     width = pixels_bgr.shape[1]
-    found = []
+    found = [_fine_detail(pixels_bgr)]
     for width_px, blur_px in WORK_WIDTHS_PX:
         scale = min(1.0, width_px / width)
         small = cv2.resize(pixels_bgr, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
@@ -91,6 +93,16 @@ def _lines(pixels_bgr: np.ndarray) -> np.ndarray:
     length = np.linalg.norm(lines[:, 1] - lines[:, 0], axis=1)
     order = np.argsort(-length)[:MOST_LINES]
     return np.asarray(lines[order][length[order] > LEAST_LENGTH * width])
+
+
+def _fine_detail(pixels_bgr: np.ndarray) -> np.ndarray:
+    """Line pieces along the rims of bands in which the light changes from pixel to pixel."""
+    gray = cv2.cvtColor(pixels_bgr, cv2.COLOR_BGR2GRAY)
+    scale = min(1.0, WORK_WIDTHS_PX[0][0] / gray.shape[1])
+    detail = cv2.absdiff(gray, cv2.GaussianBlur(gray, (0, 0), DETAIL_PX))
+    small = cv2.GaussianBlur(cv2.resize(detail, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA), (0, 0), 2.0)
+    stretched = np.clip(small.astype(np.float32) * (200.0 / max(1.0, float(np.percentile(small, 99.5)))), 0, 255)
+    return (_segments(stretched.astype(np.uint8)) + 0.5) / scale - 0.5
 
 
 def _segments(channel: np.ndarray) -> np.ndarray:

@@ -17,6 +17,8 @@ LEAST_MARKS = 12
 LEAST_LEAD = 6.0
 #: Marks of the next class are longer by at least this much; less is chance.
 LEAST_LONGER = 1.1
+#: and by this many standard uncertainties of the two classes' medians.
+LEAST_APART = 3.0
 
 
 @dataclass(frozen=True)
@@ -89,11 +91,16 @@ def read_division(number: np.ndarray, lengths: np.ndarray) -> list[Reading]:
 def _score(number: np.ndarray, lengths: np.ndarray, steps: tuple[int, ...]) -> float | None:
     ranks = sum((number % step == 0).astype(int) for step in steps)
     classes = [lengths[ranks == rank] for rank in range(len(steps) + 1)]
-    means = [float(np.median(members)) for members in classes if len(members)]
+    classes = [members for members in classes if len(members)]
+    means = [float(np.median(members)) for members in classes]
     if len(means) < 2 or any(longer < shorter * LEAST_LONGER for shorter, longer in pairwise(means)):
         return None
-    floor = 0.03 * float(np.median(lengths))
-    left = sum(float(np.abs(members - np.median(members)).sum()) for members in classes if len(members))
+    apart = np.concatenate([np.abs(members - mean) for members, mean in zip(classes, means, strict=True)])
+    floor, left = 0.03 * float(np.median(lengths)), float(apart.sum())
+    # The median of n normal values is good to 1.25 of their deviation over the root of n.
+    u = 1.25 * 1.4826 * float(np.median(apart)) / np.sqrt([len(members) for members in classes])
+    if (np.diff(means) < LEAST_APART * np.hypot(u[1:], u[:-1])).any():
+        return None
     alike = float(np.abs(lengths - np.median(lengths)).sum())
     count = len(lengths)
     # Laplace likelihood: absolute distances, so that a few misread lengths do not decide.

@@ -8,7 +8,7 @@ import numpy as np
 
 from fitcheck.calibration.camera import Camera
 from fitcheck.reference.rule_edges import Edge, find_edge, find_end, find_far_edge
-from fitcheck.reference.rule_pattern import Division, Reading, read_division
+from fitcheck.reference.rule_pattern import LEAST_LEAD, Division, Reading, read_division
 from fitcheck.reference.rule_pose import OnLine, RulePlane, solve_plane
 from fitcheck.reference.rule_ticks import Marks, cut_strip, px_of, read_marks
 from fitcheck.reference.rule_trace import Trace
@@ -18,7 +18,11 @@ BEYOND, ACROSS = 24, 26.0
 MOST_ACROSS_PX = 140.0
 LEAST_MARKS = 15
 LEAST_SCORE = 8.0
+LINE_ROUNDS = 8
 LEAST_MARK_U_PX = 0.03
+#: A reading explains the lengths of its marks: by this much a mark (natural log of their scatter before and after) it
+#: may be believed, by that much there is none better. Over made photographs true readings gave 0.1 to 1.4, false 0.08.
+CLEAR, SURE = 0.2, 0.6
 #: Marks finer than the picture can show leave few that can be fitted, or fit badly; such a plane is not to be believed.
 LEAST_KEPT, MOST_LEFT_PX, MOST_LEAN = 0.7, 0.4, 0.01
 
@@ -49,6 +53,28 @@ class Rule:
         """The likeliest way of dividing."""
         return self.readings[0].division
 
+    @property
+    def explained(self) -> float:
+        """By how much a mark the likeliest division explains the marks' lengths."""
+        return self.readings[0].score / len(self.x)
+
+    @property
+    def lead(self) -> float:
+        """How much likelier it is than the likeliest division of another pitch."""
+        best = self.readings[0]
+        rivals = [other.score for other in self.readings if other.division.pitch_mm != best.division.pitch_mm]
+        return best.score - max(rivals, default=-np.inf)
+
+    @property
+    def clear(self) -> bool:
+        """Whether what the marks divide may be believed."""
+        return self.explained >= CLEAR and self.lead >= LEAST_LEAD
+
+    @property
+    def sure(self) -> bool:
+        """Whether no other reading of these marks would say more."""
+        return self.explained >= SURE and self.lead >= LEAST_LEAD
+
 
 def read_rule(gray: np.ndarray, camera: Camera, trace: Trace) -> Rule | None:
     """The rule along a trace; None where its marks show no pattern of lengths."""
@@ -57,7 +83,9 @@ def read_rule(gray: np.ndarray, camera: Camera, trace: Trace) -> Rule | None:
     if marks is None or marks.shown.sum() < LEAST_MARKS:
         return None
     up, down = marks.lengths(upward=True), marks.lengths(upward=False)
-    read_up, read_down = read_division(marks.number, up), read_division(marks.number, down)
+    # The row they are measured from may cross the marks aslant; the other ends, on the rule's straight edge, tell how.
+    read_up = read_division(marks.number, up + _straight(marks.number, down))
+    read_down = read_division(marks.number, down + _straight(marks.number, up))
     best_up, best_down = (readings[0].score if readings else 0.0 for readings in (read_up, read_down))
     if max(best_up, best_down) < LEAST_SCORE:
         return None
@@ -72,6 +100,21 @@ def read_rule(gray: np.ndarray, camera: Camera, trace: Trace) -> Rule | None:
     root = float(np.nanmedian(up if below else -down)) + float(marks.heights[sum(marks.band) // 2])
     shown = int(marks.shown.sum())
     return _sharpened(gray, camera, plane, readings, x, ends, spread, below, root * pitch, shown)
+
+
+def _straight(number: np.ndarray, lengths: np.ndarray) -> np.ndarray:
+    """The straight line (T,) through most of the lengths (T,) over the marks' numbers; NaN is unseen."""
+    seen = np.isfinite(lengths)
+    if seen.sum() < LEAST_MARKS:
+        return np.zeros(len(lengths))
+    basis = np.column_stack([np.ones(len(number)), (number - number[seen].mean()) / max(1.0, np.ptp(number[seen]))])
+    weight = np.ones(int(seen.sum()))
+    for _ in range(LINE_ROUNDS):
+        line = np.linalg.lstsq(basis[seen] * weight[:, None], lengths[seen] * weight, rcond=None)[0]
+        left = np.abs(lengths[seen] - basis[seen] @ line)
+        # Least absolute distances: a mark misread does not turn the line.
+        weight = 1.0 / np.sqrt(left + 0.1 * float(np.median(left)) + 1e-6)
+    return np.asarray(basis @ line)
 
 
 def _marks(gray: np.ndarray, camera: Camera, trace: Trace, plane: RulePlane) -> Marks | None:
@@ -115,7 +158,7 @@ def _sharpened(
     span = float(x.min()), float(x.max())
     tips = float(ends[..., 1].min() if below else ends[..., 1].max())
     edge = find_edge(gray, camera, plane, span, root_mm, below)
-    far = find_far_edge(gray, camera, plane, span, tips + (-1.5 if below else 1.5), below)
+    far = find_far_edge(gray, camera, plane, span, tips + (-1.5 if below else 1.5), below, edge)
     # The ends are seldom cut as square as the edges are parallel, so they place the scale but do not turn the plane.
     samples += [found.samples(camera, 1, line) for line, found in enumerate((edge, far)) if found]
     plane = solve_plane([plane], samples)

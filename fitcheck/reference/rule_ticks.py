@@ -6,14 +6,14 @@ The mean of all windows is what a mark looks like through this lens; each window
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
 from fitcheck.reference.rule_pose import RulePlane
-from fitcheck.reference.steps import sample_bilinear
+from fitcheck.reference.steps import linear_light
 
 COLUMNS = 8
 #: A row shows a mark where its contrast there is at least this much of the usual.
@@ -31,6 +31,15 @@ class Strip:
     light: np.ndarray
     heights: np.ndarray
     first: int
+
+    def evened(self) -> Strip:
+        """The strip less its mean over one division about each column, which no row of marks changes.
+
+        A shadow's or a reflection's slope of light would else pull every mark its way.
+        """
+        division = np.ones((1, COLUMNS + 1)) / COLUMNS
+        division[0, [0, -1]] /= 2.0
+        return replace(self, light=self.light - cv2.filter2D(self.light, -1, division, borderType=cv2.BORDER_REFLECT))
 
     def windows(self) -> np.ndarray:
         """Light (R, T, COLUMNS)."""
@@ -98,7 +107,23 @@ def cut_strip(
     # Within one division the picture is straight to a thousandth of a pixel.
     share = ((np.arange(COLUMNS) + 0.5) / COLUMNS)[:, None]
     places = edges[:, :-1] * (1.0 - share) + edges[:, 1:] * share
-    return Strip(sample_bilinear(gray, places).reshape(len(y), -1), y, int(number[0]))
+    return Strip(_sampled(gray, places.reshape(len(y), -1, 2)), y, int(number[0]))
+
+
+def _sampled(gray: np.ndarray, places_px: np.ndarray) -> np.ndarray:
+    """Amounts of light (R, C) at places (R, C, 2) of an 8-bit picture, by a windowed sinc over 8 pixels.
+
+    Marks two or three pixels apart are more than straight lines between pixels can follow: how far these pull a mark
+    hangs on where it falls on the pixels, and that goes alike over many marks.
+    """
+    limit = np.array([gray.shape[1], gray.shape[0]])
+    low = np.clip(np.floor(places_px.min(axis=(0, 1))).astype(int) - 4, 0, limit - 1)
+    high = np.clip(np.ceil(places_px.max(axis=(0, 1))).astype(int) + 5, low + 1, limit)
+    light = linear_light(gray[low[1] : high[1], low[0] : high[0]])
+    at = (places_px - low).astype(np.float32)
+    return np.asarray(
+        cv2.remap(light, at[..., 0], at[..., 1], cv2.INTER_LANCZOS4, borderMode=cv2.BORDER_REPLICATE), float
+    )
 
 
 def px_of(plane: RulePlane, camera: Camera, points: np.ndarray) -> np.ndarray:
@@ -112,8 +137,7 @@ def read_marks(strip: Strip, rows: tuple[int, int], sure: np.ndarray) -> Marks |
 
     None where their mean shows no mark.
     """
-    windows = strip.windows()
-    windows = windows - windows.mean(axis=2, keepdims=True)
+    windows = strip.evened().windows()
     clear = np.arange(rows[0], rows[1])
     for _ in range(2):
         # Some of the rows given may lie beyond the marks' ends; the second time only those that show them well count.
