@@ -158,7 +158,8 @@ def _thickness_warning(
         return ()
     text = (
         f"The step is {np.median(step):.1f} mm along most of the lap, where the plank was told to be "
-        f"{thickness_mm:g} mm thick: check --thickness, or tell the gain."
+        f"{thickness_mm:g} mm thick: check --thickness, or tell the gain. A step that is too high may be the plank's "
+        "shadow: light it from the keel side."
     )
     return (Reason("thickness-differs", text),)
 

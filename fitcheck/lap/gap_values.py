@@ -22,10 +22,15 @@ WOOD_CAUTION = 1.2
 U_DARK = 0.10
 #: A dark band that never ends along the whole photograph may be a line, a stain or a shadow, in part.
 NEVER_ENDING = 0.4
-#: A dark band this near to a shadow's may be one; then the gap is known to half of itself.
-AS_DARK, MAY_BE = 0.8, 0.5
+#: A dark band this near to a shadow's may be one; one lighter than any slit so wide, by this share of its darkness, is
+#: a line or a stain. Then the gap is known to half of itself.
+AS_DARK, AS_DEEP, MAY_BE = 0.8, 0.95, 0.5
 #: An outer corner doubtful by this share of the thickness makes the edge doubtful.
 DOUBTFUL = 0.15
+#: A line goes on: its lightness is told over about this many blocks, widths less than a pixel's share hardly counting.
+LINE_BLOCKS, LEAST_WIDTH_PX, PLAIN_PX = 8.0, 0.05, 0.5
+#: Where the edge was mistaken for another thing the gap is not known; a lap there is neither open nor closed.
+U_AMISS_MM = 0.3
 LEAST_U_GAP_MM = 0.02
 FAIR_BLOCKS = 3.0
 #: The outer corner is eased by nothing to 0.4 mm; the step is seen up to where the easing begins.
@@ -73,19 +78,43 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
         "line, stain or shadow": np.where(_may_be_another(look, section), np.maximum(common, MAY_BE * gap), common),
         "least": np.full(len(gap), LEAST_U_GAP_MM),
     }
-    # The gap is smoothed; so is its doubt, which else would flicker from block to block.
-    u_gap = np.sqrt(_smoothed(np.sum([part**2 for part in parts.values()], axis=0)))
+    u_gap = _together(parts)
     proud, u_proud = _proud(look, section, u_thickness_mm, gap < OPEN * u_gap)
+    # No step is higher than the plank is thick: the plank's shadow was taken for its edge, or the thickness is wrong.
+    over = proud - section.thickness_mm
+    amiss = over > COVERAGE * np.hypot(u_proud, u_thickness_mm)
+    u_proud = np.where(amiss, np.hypot(u_proud, over), u_proud)
+    parts["edge in doubt"] = np.where(amiss, U_AMISS_MM, 0.0)
+    u_gap = _together(parts)
     return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, parts)
 
 
+def _together(parts: dict[str, np.ndarray]) -> np.ndarray:
+    """The doubt of the gap: smoothed as the gap is, else it would flicker from block to block."""
+    return np.asarray(np.sqrt(_smoothed(np.sum([part**2 for part in parts.values()], axis=0))))
+
+
 def _may_be_another(look: Look, section: Section) -> np.ndarray:
-    """Where (B,) the dark under the edge is no darker than the plank's own shadow would be, or the edge itself is in
-    doubt: no step is seen there, or the outer corner may stand far from where it was found."""
+    """Where (B,) the dark under the edge is no darker than the plank's own shadow would be, or lighter than a slit so
+    wide, as a pencil line is; or where the edge itself is in doubt: no step is seen there, or the outer corner may be
+    far from where it was found."""
     doubtful = look.outer.flush | (look.outer.u_px > DOUBTFUL * look.scale.height_px(section.thickness_mm))
+    doubtful |= _depth(look) < AS_DEEP
     if look.shadow >= LEAST_SHADOW:
         return np.asarray(doubtful)
     return np.asarray(doubtful | (look.slits.floor > AS_DARK * look.shadow))
+
+
+def _depth(look: Look) -> np.ndarray:
+    """How dark (B,) the dark is over a slit so wide, along a hand's breadth, a wide one counting more; and never darker
+    than it is in the middle of the photograph's places, because a line runs on."""
+    from scipy.ndimage import gaussian_filter1d
+
+    width = look.slits.width_px + LEAST_WIDTH_PX
+    around, whole = (gaussian_filter1d(part, LINE_BLOCKS, mode="nearest") for part in (look.slits.depth * width, width))
+    plain = look.slits.width_px > PLAIN_PX
+    usual = float(np.median(look.slits.depth[plain])) if plain.any() else AS_DEEP
+    return np.asarray(around / whole) if usual >= AS_DEEP else np.minimum(around / whole, usual)
 
 
 def _smoothed(gap: np.ndarray) -> np.ndarray:

@@ -26,6 +26,9 @@ CLOSED_SHARE = 1.0
 #: A shadow's width with less of the evidence than this is left out.
 LEAST_WEIGHT = 0.02
 CORNER_STEP_PX = 0.2
+PHASES_PX = np.array([-0.5, -0.25, 0.0, 0.25])
+#: A slit hardly there is hardly dark: no darkness is divided by less than the rest of this.
+MOST_LIGHT = 0.97
 #: The blur told by the sharpest edges of the picture is right to about this, in natural log; tried about it.
 U_BLUR = 0.1
 BLURS = np.array([0.87, 1.0, 1.15])
@@ -38,7 +41,8 @@ class Slits:
 
     ``corner_px`` (B,) is the inner corner, toward the keel of the rough edge, with ``u_corner_px`` (B,), and
     ``shut_px`` (B,) the same if the lap is closed, so that the strake begins at the corner. ``floor`` (B,) is the
-    least light there over that of the strake beyond, ``noise`` (B,) what the best profile leaves, relative to the
+    least light there over that of the strake beyond, ``depth`` (B,) how dark that is over the darkness of the lightest
+    slit so wide, ``noise`` (B,) what the best profile leaves, relative to the
     light; ``shadow_px`` the plank's shadow beyond the mouth and ``blur_px`` the blur, as settled.
     """
 
@@ -48,6 +52,7 @@ class Slits:
     u_corner_px: np.ndarray
     shut_px: np.ndarray
     floor: np.ndarray
+    depth: np.ndarray
     noise: np.ndarray
     shadow_px: float
     blur_px: float
@@ -97,7 +102,8 @@ def fit_slits(light: np.ndarray, rows: Rows, widest_px: float, reach_px: float) 
     corner, u_corner = _moments(total.sum(axis=0), corners)
     shut = _moments(total[0], corners)[0]
     floor = _floor(data, rows.at_px, corner, corner + width)
-    return Slits(width, u_width, corner, u_corner, shut, floor, noise, float(weight @ shadows), rows.blur_px)
+    depth = (1.0 - floor) / (1.0 - np.interp(width, widths, _lightest(rows, widths)))
+    return Slits(width, u_width, corner, u_corner, shut, floor, depth, noise, float(weight @ shadows), rows.blur_px)
 
 
 def _floor(data: np.ndarray, at_px: np.ndarray, corner: np.ndarray, mouth: np.ndarray) -> np.ndarray:
@@ -107,6 +113,14 @@ def _floor(data: np.ndarray, at_px: np.ndarray, corner: np.ndarray, mouth: np.nd
     least = np.where(inside, data, np.inf).min(axis=0)
     beyond = np.where(away > mouth + 1.0, data, -np.inf).max(axis=0)
     return np.asarray(least / np.maximum(beyond, 1e-3))
+
+
+def _lightest(rows: Rows, widths: np.ndarray) -> np.ndarray:
+    """The least light (W,) that a slit of each width shows if its floor sees all of an even sky that it can, over that
+    of the strake; averaged over where the corner falls among the pixels."""
+    tries = shapes(rows, PHASES_PX, widths, deepness=1.0, shadow_px=0.0)
+    least = (tries[..., 0] + tries[..., 2]).min(axis=2).mean(axis=1)
+    return np.asarray(np.minimum(least, MOST_LIGHT))
 
 
 def _settled(data: np.ndarray, rows: Rows, widest_px: float, reach_px: float) -> tuple[Rows, np.ndarray, np.ndarray]:
