@@ -166,7 +166,7 @@ def _warnings(views: Sequence[View], runs: Sequence[Run]) -> tuple[Reason, ...]:
             whose.setdefault(one, []).append(view.name)
     seen = sum(view.reason is None for view in views)
     warnings = [one if len(names) >= seen else _named(one, names) for one, names in whose.items()]
-    return (*warnings, *(one for run in runs if run.places for one in run.places.warnings))
+    return (*warnings, *(one for run in runs if run.places for one in (*run.places.warnings, *run.warnings)))
 
 
 def _named(warning: Reason, names: Sequence[str]) -> Reason:

@@ -15,6 +15,7 @@ from fitcheck.plank.joint import Joint, solve
 from fitcheck.plank.layout import groups, lay_out, strangers
 from fitcheck.plank.looks import Looked, look_at_all
 from fitcheck.plank.places import Places, lowest_place, place_cards
+from fitcheck.plank.same_plank import foreign, on_one_card
 from fitcheck.plank.strand import PlaceOf, Strand, line_on_plank, strand_of
 from fitcheck.refusal import Reason, Refused
 from fitcheck.settings import Settings
@@ -37,6 +38,7 @@ class Run:
     places: Places | None = None
     strands: tuple[Strand, ...] = ()
     bands: tuple[Band, ...] = ()
+    warnings: tuple[Reason, ...] = ()
 
 
 def solve_runs(
@@ -44,7 +46,14 @@ def solve_runs(
 ) -> tuple[list[View], list[Run]]:
     """The views, those that cannot be used with the reason, and the runs, the largest first."""
     views, solved = solve_joints(views, known_mm)
-    return views, [_run(some, joint, settings, known_mm, done) for some, joint in solved]
+    drop_mm = settings.witness_mm or 0.0
+    runs = [_run(some, joint, settings, known_mm, done) for some, joint in solved]
+    other = {name: reason for run in runs for name, reason in foreign(run.looked, drop_mm).items()}
+    if not other:
+        return views, runs
+    # Their cards bent the joint solution: it is made again without them.
+    views = [view.refused(other[view.name]) if view.name in other else view for view in views]
+    return solve_runs(views, settings, known_mm, lambda: None)
 
 
 def solve_joints(
@@ -145,11 +154,12 @@ def _run(
         try:
             refuse_if_nothing(strand.samples, one.look, settings)
         except Refused as refused:
-            looked[row] = Looked(one.view, one.look, refused.reason)
+            looked[row] = replace(one, reason=refused.reason)
             strand = strand.without(np.isfinite(strand.past_mm))
         strands.append(strand)
         bands.append(band_of(one.view.name, one.look, place_of, curve))
-    return Run(joint, tuple(looked), places, tuple(strands), tuple(bands))
+    warnings = tuple(on_one_card(looked, drop_mm))
+    return Run(joint, tuple(looked), places, tuple(strands), tuple(bands), warnings)
 
 
 def _lap_curve(looked: Sequence[Looked], drop_mm: float) -> LapCurve | None:

@@ -121,6 +121,13 @@ class PlaceOf:
         return self.tape.plank(self.curve.place(line_on_plank(look, along_mm, self.drop_mm)[:, 0]))
 
 
+def edge_on_plank(look: Look) -> np.ndarray:
+    """The plank's edge as s and w (N, 2) on the laid-out face, window by window of a look."""
+    assert isinstance(look.pose, CurvedPose)
+    along = look.aligned.along_mm
+    return look.pose.plank_from_face(np.column_stack([along, look.strip.y_mm(along, look.edge_down_mm)]))
+
+
 def line_on_plank(look: Look, along_mm: np.ndarray, drop_mm: float) -> np.ndarray:
     """The lap line as s and w (N, 2) on the laid-out face, at places along (N,) in a look's own frame."""
     assert isinstance(look.pose, CurvedPose)
