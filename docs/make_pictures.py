@@ -65,6 +65,21 @@ WIDE = Scene(
 )
 NEAR = replace(WIDE, camera=guide_camera(440, 330, 2300.0), aim_mm=(62.0, 55.0), distance_mm=420.0)
 
+EDGE_ON = replace(
+    WIDE,
+    kind="edge-on",
+    camera=guide_camera(1000, 470, 1500.0),
+    aim_mm=(0.0, 52.0),
+    distance_mm=330.0,
+    elevation_deg=-66.0,
+    past_mm=-2.0,
+    gap_mm=0.9,
+    gap_wander_mm=0.9,
+    gap_wave_mm=200.0,
+    reference="none",
+    light_from_deg=180.0,
+)
+
 
 def photo(scene: Scene) -> Image.Image:
     """A scene photographed, as a picture to draw on."""
@@ -163,21 +178,7 @@ def card_place() -> Image.Image:
 
 def edge_on() -> Image.Image:
     """The other photograph: looking up along the face at the plank's edge."""
-    scene = replace(
-        WIDE,
-        kind="edge-on",
-        camera=guide_camera(1000, 470, 1500.0),
-        aim_mm=(0.0, 52.0),
-        distance_mm=330.0,
-        elevation_deg=-66.0,
-        past_mm=-2.0,
-        gap_mm=0.9,
-        gap_wander_mm=0.9,
-        gap_wave_mm=200.0,
-        reference="none",
-        light_from_deg=180.0,
-    )
-    picture = photo(scene)
+    picture = photo(EDGE_ON)
     point_out(picture, "outer corner", (200, 174), (60, 50))
     point_out(picture, "edge face: the plank's whole thickness", (420, 197), (330, 50))
     point_out(picture, "lap closed here", (150, 225), (60, 320))
@@ -199,12 +200,33 @@ def answer() -> Image.Image:
     return Image.fromarray(np.ascontiguousarray(small[..., ::-1]))
 
 
+def edge_on_answer() -> Image.Image:
+    """An edge-on photograph with its answer drawn on, as ``fitcheck gap`` draws it."""
+    from fitcheck.calibration.camera import Camera as Lens
+    from fitcheck.gap import measure_gap_loaded
+    from fitcheck.photo import Photo
+    from fitcheck.report.gap_overlay import gap_overlay
+    from fitcheck.settings import Settings
+
+    seen = guide_camera(2000, 1240, 1900.0)
+    scene = replace(EDGE_ON, camera=seen, reference="id1", distance_mm=360.0, aim_mm=(20.0, 45.0), gap_mm=0.25)
+    pixels = render(replace(scene, gap_wander_mm=0.6, line_drawn=False, past_mm=-0.5)).pixels
+    (wide, high), focal_px, centre = seen.size_px, 1900.0, ((seen.size_px[0] - 1) / 2, (seen.size_px[1] - 1) / 2)
+    lens = Lens(np.array([[focal_px, 0, centre[0]], [0, focal_px, centre[1]], [0, 0, 1]]), np.zeros(5), (wide, high))
+    told = Settings(reference="id1", thickness_mm=scene.thickness_mm, lap_mm=25.4, bevel_deg=6.0)
+    answered = measure_gap_loaded(Photo(pixels, Path("edge-on.jpg"), "", 1, (wide, high)), lens, told)
+    drawn = gap_overlay(pixels, answered)
+    small = cv2.resize(drawn, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    return Image.fromarray(np.ascontiguousarray(small[..., ::-1]))
+
+
 PHOTOS = {
     "square-on.jpg": square_on,
     "from-above.jpg": from_above,
     "light.jpg": light,
     "card-place.jpg": card_place,
     "edge-on.jpg": edge_on,
+    "edge-on-answer.jpg": edge_on_answer,
     "answer.jpg": answer,
 }
 

@@ -20,8 +20,8 @@ class Placed:
     """One photograph's gap and step, with their standard uncertainties, at ``place_mm`` (N,), whole steps, rising.
 
     ``edge_px`` (N, 2) is the inner corner in the picture; ``covered`` (N,) where a thing lies over it, ``far`` (N,)
-    where the place lies far from the references, ``flush`` (N,) where no step is told from none. ``scaled`` says that
-    a reference gave the scale, ``feigned`` that the dark may in part be something else than a slit.
+    where the place lies far from the references, ``flush`` (N,) where no step is told from none, ``feigned``
+    (N,) where the dark may in part be something else than a slit. ``scaled`` says that a reference gave the scale.
     """
 
     name: str
@@ -34,8 +34,8 @@ class Placed:
     covered: np.ndarray
     far: np.ndarray
     flush: np.ndarray
+    feigned: np.ndarray
     scaled: bool
-    feigned: bool
 
     @property
     def step(self) -> np.ndarray:
@@ -64,8 +64,8 @@ def placed(name: str, look: Look, values: GapValues, block_mm: np.ndarray, refer
         look.covered[nearest],
         (beyond > FAR_MM) & scaled,
         look.outer.flush[nearest],
+        values.another[nearest] | values.feigned,
         scaled,
-        values.feigned,
     )
 
 
@@ -88,7 +88,7 @@ def _flags(one: Placed, row: int, state: str) -> tuple[str, ...]:
     told = {
         "scale-from-thickness": not one.scaled,
         "far-from-reference": bool(one.far[row]),
-        "slit-or-line": one.feigned and state not in ("closed", "covered"),
+        "slit-or-line": bool(one.feigned[row]) and state not in ("closed", "covered"),
         "flush": bool(one.flush[row]) and state != "covered",
     }
     return tuple(flag for flag, holds in told.items() if holds)

@@ -42,7 +42,8 @@ NEARLY_FULL_MM, FULL_SHARE = 0.7, 0.2
 @dataclass(frozen=True)
 class GapValues:
     """Block by block (B,): place, gap and step with their standard uncertainties, all in mm; ``feigned`` tells where
-    the dark might be something else than a slit, ``parts`` the budget of the gap."""
+    the dark might be something else than a slit all along the photograph and ``another`` (B,) where it may be here,
+    ``parts`` the budget of the gap."""
 
     along_mm: np.ndarray
     gap_mm: np.ndarray
@@ -50,6 +51,7 @@ class GapValues:
     proud_mm: np.ndarray
     u_proud_mm: np.ndarray
     feigned: bool
+    another: np.ndarray
     parts: dict[str, np.ndarray]
 
 
@@ -70,12 +72,13 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
     per_mm = look.scale.px_per_mm
     gap = _smoothed(look.slits.width_px / per_mm)
     common = NEVER_ENDING * float(np.quantile(gap[~look.covered], 0.1)) if (~look.covered).any() else 0.0
+    another = _may_be_another(look, section)
     parts = {
         "picture": look.slits.u_px / per_mm,
         "grain": WOOD_CAUTION * look.wood_px / per_mm,
         "darkness of the slit": U_DARK * gap,
         "scale": look.scale.u_relative * gap,
-        "line, stain or shadow": np.where(_may_be_another(look, section), np.maximum(common, MAY_BE * gap), common),
+        "line, stain or shadow": np.where(another, np.maximum(common, MAY_BE * gap), common),
         "least": np.full(len(gap), LEAST_U_GAP_MM),
     }
     u_gap = _together(parts)
@@ -86,7 +89,7 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
     u_proud = np.where(amiss, np.hypot(u_proud, over), u_proud)
     parts["edge in doubt"] = np.where(amiss, U_AMISS_MM, 0.0)
     u_gap = _together(parts)
-    return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, parts)
+    return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, another, parts)
 
 
 def _together(parts: dict[str, np.ndarray]) -> np.ndarray:
