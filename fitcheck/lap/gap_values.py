@@ -31,6 +31,8 @@ DOUBTFUL = 0.15
 LINE_BLOCKS, LEAST_WIDTH_PX, PLAIN_PX = 8.0, 0.05, 0.5
 #: Where the edge was mistaken for another thing the gap is not known; a lap there is neither open nor closed.
 U_AMISS_MM = 0.3
+#: Graphite leaves about this share of the wood's light at the least (from memory; no source).
+PENCIL = 0.32
 LEAST_U_GAP_MM = 0.02
 FAIR_BLOCKS = 3.0
 #: The outer corner is eased by nothing to 0.4 mm; the step is seen up to where the easing begins.
@@ -102,10 +104,16 @@ def _may_be_another(look: Look, section: Section) -> np.ndarray:
     wide, as a pencil line is; or where the edge itself is in doubt: no step is seen there, or the outer corner may be
     far from where it was found."""
     doubtful = look.outer.flush | (look.outer.u_px > DOUBTFUL * look.scale.height_px(section.thickness_mm))
-    doubtful |= _depth(look) < AS_DEEP
+    doubtful |= (_depth(look) < AS_DEEP) | _no_darker_than_pencil(look)
     if look.shadow >= LEAST_SHADOW:
         return np.asarray(doubtful)
     return np.asarray(doubtful | (look.slits.floor > AS_DARK * look.shadow))
+
+
+def _no_darker_than_pencil(look: Look) -> bool:
+    """Whether the dark is nowhere along the photograph darker than a pencil line can be."""
+    plain = look.slits.width_px > PLAIN_PX
+    return bool(plain.any()) and float(np.quantile(look.slits.floor[plain], 0.1)) > PENCIL
 
 
 def _depth(look: Look) -> np.ndarray:
