@@ -118,16 +118,21 @@ def _alike(curves: Sequence[np.ndarray], at_mm: float, most_mm: float, most_aske
     one, other = (curve[np.argsort(curve[:, 0])] for curve in curves)
     if not len(one) or not len(other):
         return Kinship(None, 0.0)
-    low = max(one[0, 0], other[0, 0], at_mm - REACH_MM)
-    high = min(one[-1, 0], other[-1, 0], at_mm + REACH_MM)
-    if high - low < LEAST_COMMON_MM:
+    s = np.arange(at_mm - REACH_MM, at_mm + REACH_MM, STEP_MM)
+    s = s[_shown(one, s) & _shown(other, s)]
+    if len(s) * STEP_MM < LEAST_COMMON_MM:
         return Kinship(None, 0.0)
-    s = np.arange(low, high, STEP_MM)
     off = np.interp(s, *one.T) - np.interp(s, *other.T)
     third = max(1, len(s) // 3)
     askew = float(np.median(off[-third:]) - np.median(off[:third])) / float(s[-third:].mean() - s[:third].mean())
     aside = float(np.median(off))
     return Kinship(abs(aside) < most_mm and abs(askew) < most_askew, abs(aside))
+
+
+def _shown(curve: np.ndarray, s: np.ndarray) -> np.ndarray:
+    """At which places (N,) a curve (M, 2) was seen, or just beside them."""
+    after = np.clip(np.searchsorted(curve[:, 0], s), 1, len(curve) - 1) if len(curve) > 1 else np.zeros(len(s), int)
+    return np.asarray(np.minimum(np.abs(curve[after, 0] - s), np.abs(curve[after - 1, 0] - s)) < STEP_MM)
 
 
 def _sizes(links: Sequence[tuple[int, int]], out: set[int], count: int) -> list[int]:
