@@ -7,8 +7,9 @@ the binomial's (about 4.6 % on 95 for five photographs, 2.3 % for twenty).
 These draws were looked at while the program was made, so they guard against getting worse. Twenty fresh ones (seed
 90417, looked at once, 2026-11-25): 15 measured, 2 refused for the card's aspect and 3 for a faint edge; of 1461 places
 98.5 % of the gaps and 95.9 % of the steps lay within the stated doubt, and none of 757 closed places was called open.
-Where the slit was over 0.2 mm 95 % of the gaps were right within 0.12 to 0.39 mm, photograph by photograph. Of 8 fresh closed laps with a pencil line at the edge 7 were
-measured, and none of 653 places called open; of 8 lit from the sheer side, none of 707.
+Where the slit was over 0.2 mm 95 % of the gaps were right within 0.12 to 0.39 mm, photograph by photograph. Of 8 fresh
+closed laps with a pencil line at the edge 7 were measured, and none of 653 places called open; of 8 lit from the sheer
+side, none of 707.
 """
 
 import json
