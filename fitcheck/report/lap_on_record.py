@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from fitcheck.hull import Hull
 
 
+#: A photograph's own places count from its card; those on record along the plank.
+ON_RECORD = "From this fit's edge-on view, places along the plank:"
+
+
 def lap_lines(connection: sqlite3.Connection, fit_id: int, summary: Mapping[str, Any], hull: Hull) -> list[str]:
     """The lap of one fit, a line each: gap, step, bevel and gains; nothing where no one looked at it."""
     wording = Wording(units=hull.units, fraction=hull.fraction)
@@ -60,4 +64,5 @@ def bevel_first(hull: Hull, plank: PlankName) -> list[str]:
         fit = queries.fit(connection, plank)
         if any(cut.after_fit == fit.number for cut in queries.cuts(connection, plank)):
             return []
-        return advice_lines_of(connection, fit.id, Wording(units=hull.units, fraction=hull.fraction))
+        lines = advice_lines_of(connection, fit.id, Wording(units=hull.units, fraction=hull.fraction))
+    return [ON_RECORD, *lines] if lines else []

@@ -15,7 +15,7 @@ from fitcheck.report.wording import Wording
 
 MARGIN_MM = 13.0
 ROW_MM = 7.6
-MOST_FIRST, MOST_TOLD, MOST_NOTES = 5, 6, 5
+MOST_FIRST, MOST_TOLD, MOST_NOTES = 6, 6, 5
 
 
 def ticket_pdf(
@@ -72,6 +72,7 @@ def _head(
         top = sheet.block((MARGIN_MM, top + 1), reason.text, 12, wide, bold=True)
     for line in first[:MOST_FIRST]:
         top = sheet.block((MARGIN_MM, top + 1.0), line, 10, wide, bold=True)
+    top += 2.0 if first else 0.0
     told = planing_lines(measurement.planing, wording)
     for line in told[:MOST_TOLD]:
         top = sheet.block((MARGIN_MM, top + 1.2), line, 12.5, wide, bold=True)
