@@ -211,7 +211,7 @@ def bevel() -> str:
     """A lap open at the plank's edge, cut across: the wedge that comes off the strake below, and the lap after it."""
     parts = []
     for number, (open_px, title) in enumerate(((16.0, "open at the edge: the bevel is too flat"), (0.0, "bevelled"))):
-        left, face = 40.0 + 490.0 * number, 190.0
+        left, face = 40.0 + 600.0 * number, 190.0
         line, upper, thick = left + 90.0, left + 250.0, 52.0
         lean = math.atan2(16.0, upper - line)
         along, out = (math.cos(lean), math.sin(lean)), (math.sin(lean), -math.cos(lean))
@@ -225,15 +225,15 @@ def bevel() -> str:
         if open_px:
             parts.append(_shape([(line, face), (upper, face), (upper, face + 16.0)], "#ffffff", RED))
             words = "comes off the strake below:\nthe told depth at its upper edge,\nnothing at the lap line"
-            parts.append(_text((upper + 24, face + 62), words, colour=RED, size=15))
-            parts.append(_line((upper + 20, face + 50), (upper - 26, face + 8), RED, 1.5))
+            parts.append(_text((upper + 52, face + 56), words, colour=RED, size=15))
+            parts.append(_line((upper + 46, face + 50), (upper - 20, face + 8), RED, 1.5))
             parts.append(_text((line - 8, face - 4), "open", anchor="end", bold=True, colour=RED))
         parts.append(_text((left, 40), title, bold=True, size=19))
         parts.append(_text((line + 90, face - 36 + 12 * number), "plank"))
         parts.append(_text((left + 10, face + 44), "strake below"))
         parts.append(_text((line, face + 92), "lap line", anchor="middle", size=15))
         parts.append(_text((upper, face + 92), "upper edge", anchor="middle", size=15))
-    return _svg(960, 300, parts)
+    return _svg(1080, 300, parts)
 
 
 DRAWINGS = {"stand.svg": stand, "words.svg": words, "bevel.svg": bevel}
