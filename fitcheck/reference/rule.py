@@ -66,9 +66,9 @@ def _nothing(camera: Camera) -> str:
 def _too_fine(camera: Camera) -> Refused:
     return Refused(
         "reference-unclear",
-        "A rule seems to be in sight, but its marks are too fine or too blurred here to measure by. Photograph it in "
-        f"focus and, for marks a millimetre apart, from {_near_mm(camera):.0f} mm or nearer, or lay a rule with "
-        "coarser marks.",
+        "A rule seems to be in sight, but its marks are too fine, too blurred or too pale here to measure by. "
+        "Photograph it in focus, not burnt white by the light, and, for marks a millimetre apart, from "
+        f"{_near_mm(camera):.0f} mm or nearer, or lay a rule with coarser marks.",
     )
 
 

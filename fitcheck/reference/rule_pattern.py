@@ -17,6 +17,7 @@ LEAST_MARKS = 12
 LEAST_LEAD = 6.0
 #: Marks of the next class are longer by at least this much; less is chance.
 LEAST_LONGER = 1.1
+LEAST_ALIKE = 2
 #: and by this many standard uncertainties of the two classes' medians.
 LEAST_APART = 3.0
 
@@ -91,9 +92,11 @@ def read_division(number: np.ndarray, lengths: np.ndarray) -> list[Reading]:
 def _score(number: np.ndarray, lengths: np.ndarray, steps: tuple[int, ...]) -> float | None:
     ranks = sum((number % step == 0).astype(int) for step in steps)
     classes = [lengths[ranks == rank] for rank in range(len(steps) + 1)]
-    classes = [members for members in classes if len(members)]
+    # One long mark may be a misread one, and a class unseen is no evidence.
+    if min(len(members) for members in classes) < LEAST_ALIKE:
+        return None
     means = [float(np.median(members)) for members in classes]
-    if len(means) < 2 or any(longer < shorter * LEAST_LONGER for shorter, longer in pairwise(means)):
+    if any(longer < shorter * LEAST_LONGER for shorter, longer in pairwise(means)):
         return None
     apart = np.concatenate([np.abs(members - mean) for members, mean in zip(classes, means, strict=True)])
     floor, left = 0.03 * float(np.median(lengths)), float(apart.sum())

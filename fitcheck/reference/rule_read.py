@@ -78,8 +78,11 @@ class Rule:
 
 def read_rule(gray: np.ndarray, camera: Camera, trace: Trace) -> Rule | None:
     """The rule along a trace; None where its marks show no pattern of lengths."""
-    plane = trace.plane
-    marks = _marks(gray, camera, trace, plane)
+    marks = _marks(gray, camera, trace)
+    if marks is None:
+        return None
+    # Traced in a few rows, the marks' direction is good to half a degree: their tips drift off over the rule's length.
+    plane, marks = trace.plane, _marks(gray, camera, trace, marks.slant())
     if marks is None or marks.shown.sum() < LEAST_MARKS:
         return None
     up, down = marks.lengths(upward=True), marks.lengths(upward=False)
@@ -97,7 +100,7 @@ def read_rule(gray: np.ndarray, camera: Camera, trace: Trace) -> Rule | None:
     x = (marks.number[kept] - origin) * pitch
     ends = (ends - (origin, 0.0)) * pitch
     plane = plane.moved(float(origin), 0.0, pitch)
-    root = float(np.nanmedian(up if below else -down)) + float(marks.heights[sum(marks.band) // 2])
+    root = float(np.nanmedian(up if below else -down)) + float(np.median(marks.middles()[kept]))
     shown = int(marks.shown.sum())
     return _sharpened(gray, camera, plane, readings, x, ends, spread, below, root * pitch, shown)
 
@@ -117,14 +120,21 @@ def _straight(number: np.ndarray, lengths: np.ndarray) -> np.ndarray:
     return np.asarray(basis @ line)
 
 
-def _marks(gray: np.ndarray, camera: Camera, trace: Trace, plane: RulePlane) -> Marks | None:
-    """The marks in a strip wide enough for the longest of them and a little longer than their run."""
+def _marks(gray: np.ndarray, camera: Camera, trace: Trace, middle: tuple[float, float] | None = None) -> Marks | None:
+    """The marks in a strip wide enough for the longest of them and a little longer than their run.
+
+    ``middle`` is the line along their middle, height at 0 and slope, where known better than from the trace.
+    """
+    high, low = trace.rows
+    if middle is not None:
+        high, low = (high - low) / 2.0, (low - high) / 2.0
+    plane = trace.plane
     px_per_division = _px_of_unit(plane, camera, np.array([(trace.first + trace.last) / 2.0, 0.0]))
     across = min(ACROSS, MOST_ACROSS_PX / px_per_division)
-    heights = trace.rows[0] + across, trace.rows[1] - across
+    heights = high + across, low - across
     span = int(np.ceil(trace.first)) - BEYOND, int(np.floor(trace.last)) + BEYOND
-    strip = cut_strip(gray, camera, plane, span, heights, 1.0 / px_per_division)
-    rows = tuple(int(np.searchsorted(-strip.heights, -height)) for height in trace.rows)
+    strip = cut_strip(gray, camera, plane, span, heights, 1.0 / px_per_division, middle or (0.0, 0.0))
+    rows = tuple(int(np.searchsorted(-strip.heights, -height)) for height in (high, low))
     number = strip.first + np.arange(strip.windows().shape[1])
     inner = 0.25 * (trace.last - trace.first)
     sure = (number > trace.first + inner) & (number < trace.last - inner)

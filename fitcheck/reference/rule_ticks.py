@@ -19,18 +19,22 @@ COLUMNS = 8
 #: A row shows a mark where its contrast there is at least this much of the usual.
 PRESENT = 0.5
 LEAST_ROWS = 4
+#: In so many pieces along the rule the marks are looked at to tell how they run.
+PIECES, LEAST_PIECES, LEAST_SEEN = 8, 4, 24
 
 
 @dataclass(frozen=True)
 class Strip:
     """The rule cut out straight: ``light`` (R, T * COLUMNS), mark number ``first`` + t in the middle of window t.
 
-    ``heights`` (R,) are the rows' places across the rule in divisions, falling, about a pixel apart.
+    ``heights`` (R,) are the rows' places across the rule in divisions, falling, about a pixel apart, over the line of
+    height ``along[0] + along[1] * number``.
     """
 
     light: np.ndarray
     heights: np.ndarray
     first: int
+    along: tuple[float, float] = (0.0, 0.0)
 
     def evened(self) -> Strip:
         """The strip less its mean over one division about each column, which no row of marks changes.
@@ -62,6 +66,32 @@ class Marks:
     band: tuple[int, int]
     heights: np.ndarray
     shown: np.ndarray
+    along: tuple[float, float]
+
+    def middles(self) -> np.ndarray:
+        """Height (T,) of the middle of the band at each mark."""
+        return self._raised(float(self.heights[sum(self.band) // 2]))
+
+    def _raised(self, height: float) -> np.ndarray:
+        return np.asarray(height + self.along[0] + self.along[1] * self.number)
+
+    def slant(self) -> tuple[float, float]:
+        """The middle of the marks as a line of heights over numbers: its height at 0 and its slope, in divisions."""
+        seen = np.flatnonzero(self.shown)
+        at, middles = [], []
+        for piece in np.array_split(np.arange(seen[0], seen[-1] + 1), PIECES) if len(seen) > LEAST_SEEN else ():
+            # Not only marks shown count: where the row leaves them, none is.
+            run = _longest_run(np.percentile(self.contrast[:, piece], 40, axis=1) > PRESENT)
+            if run is not None:
+                at.append(float(self.number[piece].mean()))
+                middles.append(float(self.heights[list(run)].mean()))
+        if len(at) < LEAST_PIECES:
+            return float(self.heights[sum(self.band) // 2]), 0.0
+        x, y = np.array(at), np.array(middles)
+        one, other = np.triu_indices(len(x), 1)
+        # The median of the slopes from piece to piece (Sen 1968): a numeral or a clamp may spoil a piece.
+        slope = float(np.median((y[other] - y[one]) / (x[other] - x[one])))
+        return float(np.median(y - slope * x)), slope
 
     def lengths(self, upward: bool) -> np.ndarray:
         """Length (T,) in divisions of each mark from the middle of the band, up or down; NaN where not in sight."""
@@ -90,24 +120,41 @@ class Marks:
             slope, level = np.polyfit(at - at.mean(), off, 1) if good.sum() > LEAST_ROWS else (0.0, off.mean())
             span = np.array([at.max(), at.min()])
             kept.append(index)
-            ends.append(np.column_stack([self.number[index] + level + slope * (span - at.mean()), span]))
+            ends.append(
+                np.column_stack(
+                    [
+                        self.number[index] + level + slope * (span - at.mean()),
+                        span + self.along[0] + self.along[1] * self.number[index],
+                    ]
+                )
+            )
             # Levels and ends of a straight fit: four times the variance of the mean at either end.
             spreads.append(np.full(2, 2.0 * self.u_row / np.sqrt(good.sum())))
         return np.array(kept, int), np.array(ends).reshape(-1, 2, 2), np.array(spreads).reshape(-1, 2)
 
 
 def cut_strip(
-    gray: np.ndarray, camera: Camera, plane: RulePlane, marks: tuple[int, int], heights: tuple[float, float], row: float
+    gray: np.ndarray,
+    camera: Camera,
+    plane: RulePlane,
+    marks: tuple[int, int],
+    heights: tuple[float, float],
+    row: float,
+    along: tuple[float, float],
 ) -> Strip:
-    """The strip from mark to mark and from the upper to the lower of ``heights``, rows ``row`` apart (divisions)."""
+    """The strip from mark to mark and from the upper to the lower of ``heights``, rows ``row`` apart (divisions).
+
+    Heights count from the line of height ``along[0] + along[1] * number``; columns stay along the marks.
+    """
     number = np.arange(marks[0], marks[1] + 1)
     y = np.arange(heights[0], heights[1], -row)
     grid = np.stack(np.meshgrid(np.append(number, marks[1] + 1) - 0.5, y), axis=2)
+    grid[..., 1] += along[0] + along[1] * grid[..., 0]
     edges = px_of(plane, camera, grid.reshape(-1, 2)).reshape(grid.shape)[:, :, None]
     # Within one division the picture is straight to a thousandth of a pixel.
     share = ((np.arange(COLUMNS) + 0.5) / COLUMNS)[:, None]
     places = edges[:, :-1] * (1.0 - share) + edges[:, 1:] * share
-    return Strip(_sampled(gray, places.reshape(len(y), -1, 2)), y, int(number[0]))
+    return Strip(_sampled(gray, places.reshape(len(y), -1, 2)), y, int(number[0]), along)
 
 
 def _sampled(gray: np.ndarray, places_px: np.ndarray) -> np.ndarray:
@@ -158,7 +205,16 @@ def read_marks(strip: Strip, rows: tuple[int, int], sure: np.ndarray) -> Marks |
     steady = np.diff(offset[inside][:, shown], axis=0)
     u_row = 1.4826 * float(np.median(np.abs(steady - np.median(steady)))) / np.sqrt(2.0) if steady.size else 0.1
     number = strip.first + np.arange(windows.shape[1])
-    return Marks(number, contrast, offset, u_row, band, strip.heights, shown)
+    return Marks(number, contrast, offset, u_row, band, strip.heights, shown, strip.along)
+
+
+def _longest_run(present: np.ndarray) -> tuple[int, int] | None:
+    """The first and the last of the longest run of rows (R,) that are present; None where none is."""
+    ends = np.flatnonzero(np.diff(np.concatenate([[0], present.astype(int), [0]])))
+    if not len(ends):
+        return None
+    longest = int(np.argmax(ends[1::2] - ends[::2]))
+    return int(ends[2 * longest]), int(ends[2 * longest + 1]) - 1
 
 
 def _slope(shape: np.ndarray) -> np.ndarray:

@@ -16,6 +16,7 @@ from fitcheck.reference.find import find_references
 from fitcheck.reference.pose import FacePose
 from fitcheck.refusal import Refused
 from tests.scenes import draw_scene, render
+from tests.scenes.cameras import DUNLIN
 from tests.scenes.hull import Hull
 from tests.scenes.prints import RULES_MM
 from tests.scenes.scene import Scene
@@ -26,6 +27,7 @@ CASES = ("whole", "cut", "clamp", "glare", "unit")
 ACROSS_MM, ALONG_MM = 20.0, 200.0
 PLACES_MM = np.array([-120.0, -60.0, 0.0, 60.0, 120.0])
 RIM_PX = 20.0
+LOW = replace(DUNLIN, name="low", size_px=(1440, 760), centre_px=(716.3, 377.9))
 
 
 @dataclass(frozen=True)
@@ -45,14 +47,21 @@ class Judged:
     flags: tuple[str, ...] = ()
 
 
-def rule_scene(seed: int, number: int, *, case: str | None = None, flat: bool = True) -> tuple[Scene, str]:
-    """A draw with a rule, either way up, of either unit, and what befalls it."""
+def rule_scene(
+    seed: int, number: int, *, case: str | None = None, flat: bool = True, near: bool = False
+) -> tuple[Scene, str]:
+    """A draw with a rule, either way up, of either unit, and what befalls it.
+
+    ``near`` photographs with a long, low picture from where a millimetre is three pixels or more: soon made.
+    """
     rng = np.random.default_rng([seed, number])
     case = case or CASES[number % len(CASES)]
     scene = draw_scene(rng, kind="rule")
     if flat:
         scene = replace(scene, radius_mm=float("inf"), twist_deg_per_m=0.0)
     over = 180.0 * float(rng.random() < 0.5)
+    if near:
+        scene = replace(scene, camera=LOW, distance_mm=float(rng.uniform(330.0, 430.0)))
     scene = replace(scene, clamps_mm=(), reference_turn_deg=scene.reference_turn_deg + over)
     side = float(rng.choice([-1.0, 1.0]))
     if case == "cut":
@@ -62,9 +71,9 @@ def rule_scene(seed: int, number: int, *, case: str | None = None, flat: bool = 
     return scene, case
 
 
-def judge(seed: int, number: int, *, case: str | None = None, flat: bool = True) -> Judged:
+def judge(seed: int, number: int, *, case: str | None = None, flat: bool = True, near: bool = False) -> Judged:
     """Draw, photograph, find the rule, and hold its pose against the truth."""
-    scene, case = rule_scene(seed, number, case=case, flat=flat)
+    scene, case = rule_scene(seed, number, case=case, flat=flat, near=near)
     return judged(number, scene, case, photographed(scene, case, number))
 
 
