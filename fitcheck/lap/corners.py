@@ -1,78 +1,126 @@
 """Where the corners lie in the common profile of the edge.
 
 The profile is read as three flat or sloping stretches, plank's face, edge face and strake, with two steps between
-them, blurred as the
-picture is (METHODS d, the two-edge model). How far apart the two steps are is known beforehand from thickness, bevel
-and pose, to within
-the doubt of these, and the picture sharpens that: a clear inner corner measures itself, a doubtful one stays where
-the geometry puts it. Grain in the edge face looks like a corner, so the wood's own unevenness is the noise.
+them, blurred as the picture is (METHODS d, the two-edge model), in amounts of light relative to the plank's face. How
+far apart the two steps are is known beforehand from thickness, bevel and pose, to within the doubt of these, and the
+picture sharpens that. Face and edge face are one piece of wood: at the outer corner the shade changes, hardly the
+colour, so where two woods meet their colours tell which corner is which. Grain in the edge face looks like a corner,
+so the wood's own unevenness is the noise.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from fitcheck.lap.edge import Aligned
+from fitcheck.lap.edge_path import values_of
+from fitcheck.lap.on_strake import Pencil, Shadow, find_pencil, find_shadow
+from fitcheck.lap.transitions import Pairs, Tie, colour_lag, misfits
 
 GRID_MM = 0.08
-OUTER_REACH_MM = 1.0
-#: A shadow counts where the light rises by this much (relative), clear of the corners; it costs as much as its own
-#: number tells.
-LEAST_SHADOW, SHADOW_CLEAR_MM, SHADOW_PENALTY = 0.12, 1.4, 4.0
+OUTER_REACH_MM = 1.2
+#: Where the plank throws a shadow its edge face lies in it too: as dark as the shadow, in shares of the face's light.
+AS_SHADOW = 0.08
+#: An edge face just as light as the plank's face is unlikely: it costs so much (log odds) where the step, read so far
+#: to either side, is under so much of the light.
+FLAT_COST, FLAT_STEP, STEP_BESIDE_MM = 3.5, 0.08, (0.3, 0.9)
+#: The rough path follows the outer corner rather than the inner one in about five of six pictures.
+FOLLOWED = 5.0
 #: The chance that what looks like the inner corner is something else: grain, a crumb of glue, the tail of a shadow.
 MISTAKEN = 0.03
 #: Evidence counts once a millimetre (blur and grain join neighbouring rows) and a third of that again, because grain
 #: is no white noise; both set on made pictures by the share of errors inside the stated uncertainty.
-EVIDENCE_MM, CAUTION = 1.0, 3.0
-LEAST_NOISE = np.array([0.012, 0.006, 0.006])
+EVIDENCE_MM, CAUTION = 1.0, 1.5
+LEAST_NOISE = np.array([0.025, 0.013, 0.013, 0.013, 0.013])
 #: Colour is stored at half the size of lightness in a JPEG file.
-BLUR_PX = (0.7, 1.6, 1.6)
+BLUR_PX, COLOUR_BLUR_PX = 0.7, 1.6
+#: Columns of :func:`relative_light`.
+DIFFERENCES, RATIOS = (1, 2), (3, 4)
 #: The lens mixes light, the file stores about its 2.2th root: a step read in stored levels lies toward its dark side.
 GAMMA = 2.2
+#: How far an edge face may differ in colour from the face of its own plank (log ratio): it sees another part of the
+#: sky, and what the strake throws back.
+TINT = 0.12
 #: What a rounded corner, a crumb of glue or a stray reflection shifts.
 LEAST_U_MM = 0.06
-LEAST_SLOPE_MM = 1.0
+#: Places of the outer corner within this of the best are one reading of the profile, those beyond it another.
+ONE_READING_MM = 0.8
 
 
 @dataclass(frozen=True)
 class Corners:
     """Places in the profile, in mm toward the keel of its zero: the plank face's end, and the boundary with the strake.
 
-    ``strake_mm`` is the inner corner where it is in sight, else the outer corner's silhouette. Each with its standard
-    uncertainty from this picture and the doubt of the distance between them. ``contrast`` is the strake step's share
-    of noise.
+    ``strake_mm`` is where the inner corner is or, hidden by a little, would be seen. Each with its standard
+    uncertainty from this picture and the doubt of the distance between them. ``chance`` is that of this reading of
+    the profile against any other.
     """
 
     face_mm: float
     u_face_mm: float
     strake_mm: float
     u_strake_mm: float
+    chance: float
 
 
 def place_corners(aligned: Aligned, width_mm: float, u_width_mm: float, px_mm: float) -> Corners:
     """Fit the two transitions, ``width_mm`` ± ``u_width_mm`` apart, with ``px_mm`` the size of a pixel on the face.
 
-    A narrow dark band beyond them, a shadow on the strake, is tried as a third transition.
+    A negative width is an inner corner that the plank hides: one transition is seen, and the corner lies beyond it. A
+    narrow dark band beyond them, a shadow on the strake, is tried as a third transition.
     """
     widths = np.arange(width_mm - 3 * u_width_mm, width_mm + 3 * u_width_mm + GRID_MM, GRID_MM)
-    widths = np.unique(np.maximum(widths, 0.0))
-    outers = np.arange(-OUTER_REACH_MM, OUTER_REACH_MM + GRID_MM / 2, GRID_MM)
-    profile = _in_light(aligned.profile)
+    first = -OUTER_REACH_MM - max(width_mm, 0.0)
+    outers = np.arange(first, OUTER_REACH_MM + GRID_MM / 2, GRID_MM)
     across = aligned.across_mm
-    near = (across > outers[0] - 1.5) & (across < width_mm + 3 * u_width_mm + 1.8)
-    doubt = _doubt(across, near, profile, widths, outers, px_mm, None)
-    shadow = _shadow_end(across[near], profile[near, 0], px_mm)
-    if shadow is not None:
-        third = _doubt(across, near, profile, widths, outers, px_mm, shadow) + SHADOW_PENALTY
-        beyond = shadow - (widths[:, None] + outers[None, :]) > SHADOW_CLEAR_MM
-        doubt = np.where(beyond, np.minimum(doubt, third), doubt)
-    chance = _chance(doubt) * np.exp(-0.5 * ((widths - width_mm) / u_width_mm) ** 2)[:, None]
+    face = across < first - 0.3
+    light = relative_light(aligned.profile, face)
+    noise = _wood_noise(across[face], light[face])
+    near = (across > first - 1.5) & (across < width_mm + 3 * u_width_mm + 1.8)
+    profile = Profile(across[near], light[near] / noise, noise, px_mm)
+    pairs = Pairs(widths[:, None], outers[None, :], np.zeros((len(widths), len(outers))))
+    likely = np.exp(-0.5 * ((widths - width_mm) / u_width_mm) ** 2)[:, None]
+    lightness = _lightness_doubt(profile, pairs) + _flat_doubt(profile, pairs)
+    followed = np.where(np.abs(outers) <= ONE_READING_MM, FOLLOWED, 1.0)[None, :]
+    reading = _chance(lightness + _colour_doubt(profile, pairs, RATIOS)) * likely * followed
+    best = outers[int(np.argmax(reading.sum(axis=0)))]
+    here = np.abs(outers - best) <= ONE_READING_MM
+    share = float(reading[:, here].sum() / reading.sum())
+    chance = np.where(here, _chance(lightness + _colour_doubt(profile, pairs, DIFFERENCES)) * likely, 0.0)
     chance /= chance.sum()
-    face, u_face = _moments(chance, np.broadcast_to(outers, chance.shape))
-    strake, u_strake = _moments(chance, widths[:, None] + outers[None, :])
-    return Corners(face, u_face, strake, u_strake)
+    outer, u_outer = _moments(chance, np.broadcast_to(outers, chance.shape))
+    strake, u_strake = _moments(chance, pairs.inner_mm)
+    return Corners(outer, u_outer, strake, u_strake, share)
+
+
+@dataclass(frozen=True)
+class Profile:
+    """What :func:`relative_light` gives at ``y_mm`` (M,), in units of ``noise`` (5,): ``level`` (M, 5)."""
+
+    y_mm: np.ndarray
+    level: np.ndarray
+    noise: np.ndarray
+    px_mm: float
+
+    @property
+    def weight(self) -> float:
+        """What a sample's square counts."""
+        return float(self.y_mm[1] - self.y_mm[0]) / (EVIDENCE_MM * CAUTION)
+
+
+def relative_light(profile: np.ndarray, face: np.ndarray) -> np.ndarray:
+    """Light (M, 5) relative to the plank's face, rows ``face`` (M,).
+
+    Columns are the amount; red and blue each less green, which blur leaves in place; and the log ratios of red and of
+    blue to green, which shade leaves alone. ``profile`` (M, 3) holds tone and colours as
+    :func:`fitcheck.lap.edge_path.log_tone` gives them.
+    """
+    light = np.maximum(values_of(profile), 1.0) ** GAMMA
+    blue, green, red = (light / np.median(light[face], axis=0)).T
+    amount = (blue + green + red) / 3.0
+    return np.column_stack([amount, red - green, blue - green, np.log(red / green), np.log(blue / green)])
 
 
 def _chance(doubt: np.ndarray) -> np.ndarray:
@@ -82,33 +130,55 @@ def _chance(doubt: np.ndarray) -> np.ndarray:
     return np.asarray(np.exp(-(doubt - least)) * (np.exp(-(least - doubt.min())) + MISTAKEN))
 
 
-def _shadow_end(y: np.ndarray, light: np.ndarray, px_mm: float) -> float | None:
-    """Where a dark band on the strake ends: the steepest rise of light toward the keel, if there is one worth the
-    name."""
-    from scipy.ndimage import gaussian_filter1d
+def _colour_doubt(profile: Profile, pairs: Pairs, columns: tuple[int, int]) -> np.ndarray:
+    """Half the weighed misfit (W, O) of two columns of colour."""
+    y, blur_mm = profile.y_mm, COLOUR_BLUR_PX * profile.px_mm
+    if columns == RATIOS:
+        light = profile.level[:, 0] * profile.noise[0]
+        pairs = replace(pairs, lag_mm=colour_lag(y, light, pairs.inner_mm, blur_mm))
+    total = np.zeros(pairs.inner_mm.shape)
+    for column in columns:
+        # One wood on either side of the outer corner: its colour changes little there.
+        tie = Tie.of(0.0, TINT, profile.noise[column], profile.weight)
+        total += misfits(y, profile.level[:, column], pairs, blur_mm, [], tie)
+    return total * profile.weight / 2.0
 
-    rise = np.gradient(gaussian_filter1d(light, 0.5 * px_mm / float(y[1] - y[0])), y)
-    steepest = int(np.argmax(np.where(y > -1.0, rise, -np.inf)))
-    window = (y > y[steepest] - 0.6) & (y < y[steepest] + 0.6)
-    return float(y[steepest]) if np.ptp(light[window]) > LEAST_SHADOW else None
+
+def _flat_doubt(profile: Profile, pairs: Pairs) -> np.ndarray:
+    """What an outer corner without a step in lightness costs (W, O): the edge face is turned away from the face."""
+    light = profile.level[:, 0] * profile.noise[0]
+    within, away = np.linspace(*STEP_BESIDE_MM, 7), pairs.outers_mm[0][:, None]
+    mean = [np.interp(away + side * within, profile.y_mm, light).mean(axis=1) for side in (-1.0, 1.0)]
+    flat = FLAT_COST * np.exp(-0.5 * ((mean[1] - mean[0]) / FLAT_STEP) ** 2)
+    return np.where(pairs.widths_mm > STEP_BESIDE_MM[1], flat[None, :], 0.0)
 
 
-def _doubt(
-    across: np.ndarray,
-    near: np.ndarray,
-    profile: np.ndarray,
-    widths: np.ndarray,
-    outers: np.ndarray,
-    px_mm: float,
-    shadow_mm: float | None,
-) -> np.ndarray:
-    """Half the weighed misfit (W, O) of every pair of transitions, over all channels."""
-    noise = _wood_noise(across, profile)
-    misfit = np.zeros((len(widths), len(outers)))
-    for channel, blur_px in enumerate(BLUR_PX):
-        level = profile[near, channel] / noise[channel]
-        misfit += _misfits(across[near], level, widths, outers, blur_px * px_mm, shadow_mm)
-    return misfit * float(across[1] - across[0]) / (2.0 * EVIDENCE_MM * CAUTION)
+def _lightness_doubt(profile: Profile, pairs: Pairs) -> np.ndarray:
+    """Half the weighed misfit (W, O) of lightness, with what may lie on the strake."""
+    y, noise = profile.y_mm, profile.noise[0]
+    light = profile.level[:, 0] * noise
+    shadow, pencil = find_shadow(y, light, profile.px_mm), find_pencil(y, light, noise)
+    best = np.full(pairs.inner_mm.shape, np.inf)
+    for more in _mixtures(shadow, pencil):
+        # The edge face lies in the plank's own shadow too.
+        dark = shadow is not None and shadow in more
+        tie = Tie.of(-shadow.depth, AS_SHADOW, noise, profile.weight) if shadow is not None and dark else None
+        shapes = [one.shape(y, profile.px_mm) for one in more]
+        misfit = misfits(y, profile.level[:, 0], pairs, BLUR_PX * profile.px_mm, shapes, tie)
+        doubt = misfit * profile.weight / 2.0
+        for one in more:
+            doubt = np.where(one.at_mm - pairs.inner_mm > one.clear_mm, doubt + one.penalty, np.inf)
+        best = np.minimum(best, doubt)
+    return best
+
+
+def _mixtures(shadow: Shadow | None, pencil: Pencil | None) -> list[list[Shadow | Pencil]]:
+    """Nothing more on the strake, a shadow's end, a pencil line, or both."""
+    mixtures: list[list[Shadow | Pencil]] = [[]]
+    for one in (shadow, pencil):
+        if one is not None:
+            mixtures += [[*others, one] for others in mixtures]
+    return mixtures
 
 
 def _moments(chance: np.ndarray, value: np.ndarray) -> tuple[float, float]:
@@ -116,46 +186,8 @@ def _moments(chance: np.ndarray, value: np.ndarray) -> tuple[float, float]:
     return mean, float(np.hypot(np.sqrt((chance * (value - mean) ** 2).sum()), LEAST_U_MM))
 
 
-def _in_light(profile: np.ndarray) -> np.ndarray:
-    """The profile with its lightness in amounts of light, relative, on the same scale as log lightness."""
-    light = np.exp(GAMMA * profile[:, :1])
-    return np.hstack([light / np.median(light) / GAMMA, profile[:, 1:]])
-
-
-def _wood_noise(across: np.ndarray, profile: np.ndarray) -> np.ndarray:
-    """Unevenness (3,) of the common profile over the plank's face, where nothing but wood is seen."""
-    face = across < -1.5
-    line = np.column_stack([np.ones(int(face.sum())), across[face]])
-    left = profile[face] - line @ np.linalg.lstsq(line, profile[face], rcond=None)[0]
+def _wood_noise(across: np.ndarray, light: np.ndarray) -> np.ndarray:
+    """Unevenness (5,) of the common profile over the plank's face, where nothing but wood is seen."""
+    line = np.column_stack([np.ones(len(across)), across])
+    left = light - line @ np.linalg.lstsq(line, light, rcond=None)[0]
     return np.asarray(np.maximum(np.sqrt((left**2).mean(axis=0)), LEAST_NOISE))
-
-
-def _misfits(
-    y: np.ndarray, level: np.ndarray, widths: np.ndarray, outers: np.ndarray, blur_mm: float, shadow_mm: float | None
-) -> np.ndarray:
-    """Sum of squares (W, O) left by the best levels for every pair of transitions."""
-    result = np.empty((len(widths), len(outers)))
-    # An edge face under a millimetre wide shows no slope of its own.
-    wide = widths > LEAST_SLOPE_MM
-    at_shadow = [] if shadow_mm is None else [_step(y - shadow_mm, float(np.hypot(blur_mm, 0.2)))]
-    for column, outer in enumerate(outers):
-        at_outer = [np.ones_like(y), y, _step(y - outer, float(np.hypot(blur_mm, 0.12))), *at_shadow]
-        for some, shapes in ((~wide, at_outer), (wide, [*at_outer, _ramp(y - outer, blur_mm)])):
-            beyond = y - outer - widths[some, None]
-            fixed = np.broadcast_to(np.stack(shapes, axis=-1), (*beyond.shape, len(shapes)))
-            basis = np.concatenate(
-                [fixed, _step(beyond, blur_mm)[..., None], _ramp(beyond, blur_mm)[..., None]], axis=-1
-            )
-            explained = np.einsum("wyk,y->wk", np.linalg.qr(basis)[0], level)
-            result[some, column] = level @ level - (explained**2).sum(axis=1)
-    return result
-
-
-def _step(y: np.ndarray, blur: float) -> np.ndarray:
-    from scipy.special import ndtr
-
-    return np.asarray(ndtr(y / blur))
-
-
-def _ramp(y: np.ndarray, blur: float) -> np.ndarray:
-    return np.asarray(y * _step(y, blur) + blur * np.exp(-0.5 * (y / blur) ** 2) / np.sqrt(2.0 * np.pi))

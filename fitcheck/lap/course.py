@@ -94,6 +94,8 @@ def boundaries(
         _hold_to(gain, strip, pose.face_from_px(np.array(through_px)))
         most = 1
     across, along_lap = _variation(strip)
+    for outline in outlines_px:
+        _bar(gain, strip, pose.face_from_px(outline))
     found = []
     for _ in range(most):
         rows, strength = best_path(gain, reach=1, bend_cost=0.3)
@@ -101,7 +103,8 @@ def boundaries(
         along = strip.along_mm[: len(rows) * BLOCK].reshape(-1, BLOCK).mean(axis=1)
         found.append(Boundary(along, y, strength, _crease(strip, rows), _grain(strip, rows, across, along_lap)))
         for column, row in enumerate(rows):
-            gain[max(0, row - 9) : row + 10, column] = 0.0
+            cells = gain[max(0, row - 9) : row + 10, column]
+            cells[cells > 0.0] = 0.0
     return found
 
 
@@ -110,6 +113,14 @@ def _hold_to(gain: np.ndarray, strip: Strip, places_mm: np.ndarray) -> None:
     for x, y in places_mm:
         column = int(np.clip((x - strip.along_mm[0]) / (COLUMN_MM * BLOCK), 0, gain.shape[1] - 1))
         gain[np.abs(strip.down_mm + y) > POINTED_MM, column] -= FORBIDDEN
+
+
+def _bar(gain: np.ndarray, strip: Strip, outline_mm: np.ndarray) -> None:
+    """Let no path run under a reference (M, 2): it lies flat on one strake, so no lap passes below it."""
+    low, high = outline_mm.min(axis=0), outline_mm.max(axis=0)
+    columns = np.round((np.array([low[0], high[0]]) - strip.along_mm[0]) / (COLUMN_MM * BLOCK)).astype(int)
+    across = (-strip.down_mm > low[1]) & (-strip.down_mm < high[1])
+    gain[across, max(0, columns[0]) : max(0, columns[1] + 1)] = -FORBIDDEN
 
 
 def _small_strip(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], shrink: int) -> Strip:

@@ -22,6 +22,9 @@ ABOVE_MM, BELOW_MM = 6.0, 4.0
 FIT_MM = 1.6
 SHIFT_MM = 1.2
 ROUNDS = 3
+#: A window shows the common profile if it correlates with it by this much, over a hand's breadth; of an edge no more
+#: than this share of windows (percent) may fail to.
+LEAST_LIKENESS, AROUND_MM, STRAYS_PERCENT = 0.72, 30.0, 20.0
 NOISE = np.array([0.03, 0.012, 0.012], np.float32)
 
 
@@ -44,6 +47,20 @@ class Aligned:
     profile: np.ndarray
     windows: np.ndarray
 
+    def unlike(self) -> np.ndarray:
+        """Windows (N,) that do not show the common profile; all of them where it is common to too few.
+
+        An edge shows one section along its whole length; a path that strays from it averages grain.
+        """
+        from scipy.ndimage import gaussian_filter1d
+
+        seen = self.seen > 0.5
+        if not seen.any() or np.percentile(self.likeness[seen], STRAYS_PERCENT) < LEAST_LIKENESS:
+            return np.ones(len(seen), bool)
+        likeness = np.interp(self.along_mm, self.along_mm[seen], self.likeness[seen])
+        around = AROUND_MM / SPACING_MM
+        return np.asarray(gaussian_filter1d(likeness, around, mode="nearest") < LEAST_LIKENESS)
+
 
 def align(strip: Strip, tone: np.ndarray, path: EdgePath, width_mm: float, wider_mm: np.ndarray) -> Aligned:
     """Align windows of 10 mm each 5 mm on their common profile, starting from the rough path.
@@ -53,7 +70,7 @@ def align(strip: Strip, tone: np.ndarray, path: EdgePath, width_mm: float, wider
     much wider it is seen at each column, where the hull twists: all windows are brought to the one width.
     """
     along = np.arange(strip.along_mm[0] + WINDOW_MM / 2, strip.along_mm[-1] - WINDOW_MM / 2, SPACING_MM)
-    across = np.arange(-ABOVE_MM, max(width_mm, 0.0) + BELOW_MM, strip.row_mm)
+    across = np.arange(-ABOVE_MM - max(width_mm, 0.0), max(width_mm, 0.0) + BELOW_MM, strip.row_mm)
     down = np.interp(along, path.along_mm, _smooth(path.down_mm, 9))
     inner = (across > -FIT_MM) & (across < max(width_mm, 0.0) + FIT_MM)
     moves = np.arange(-round(SHIFT_MM / strip.row_mm), round(SHIFT_MM / strip.row_mm) + 1)
@@ -115,9 +132,10 @@ def _windows(
 
 
 def _common(windows: np.ndarray, seen: np.ndarray) -> np.ndarray:
-    """The profile common to the windows in sight: each freed of its own level, then the median."""
+    """The profile common to the windows in sight: each brought to the middle level, then the median."""
     good = windows[seen > 0.5] if (seen > 0.5).any() else windows
-    return np.asarray(np.median(good - good.mean(axis=1, keepdims=True), axis=0))
+    level = good.mean(axis=1, keepdims=True)
+    return np.asarray(np.median(good - level, axis=0) + np.median(level, axis=0))
 
 
 def _likeness(

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from fitcheck.lap.paths import best_path
 from fitcheck.lap.strip import Strip
+from fitcheck.lap.trellis import search
 
 BLOCK_MM = 2.0
 #: Over this length an edge must stand out by this many noise units and move no more than this a millimetre.
@@ -22,8 +22,14 @@ AROUND_MM, LEAST_STRENGTH, MOST_ROUGHNESS = 30.0, 5.0, 0.035
 HALF_MM = 0.6
 SEARCH_MM = 4.0
 CAP = 12.0
+#: Added to stored levels, so that noise in the dark does not count as tone.
+DARK_LEVEL = 8.0
 #: Closer than this the two corners share one step.
 APART_MM = 1.0
+#: A pencil line is no wider than this; an edge face seen narrower than a pencil line could hardly be told from one.
+PENCIL_MM, NARROW_SHARE = 1.1, 0.6
+#: An edge is planed fair: it does not change its slope by much, nor run far from the course.
+STEEPEST_ROWS, BEND_COST = 2, 4.0
 #: Of two boundaries as strong as each other the one nearer the sheer is the plank's: beyond it lies a shadow's end.
 SHEERWARD_PER_MM = 0.1
 #: An edge face in sight is mostly the darkest thing there: it turns from the light or stands over the crease. So a step
@@ -61,21 +67,38 @@ class EdgePath:
 
 def log_tone(values: np.ndarray) -> np.ndarray:
     """Tone and colour (…, 3) float32: log lightness, and two log colour ratios that shading leaves alone."""
-    log = np.log(values + 8.0)
+    log = np.log(values + DARK_LEVEL)
     return np.stack([log.mean(axis=-1), log[..., 2] - log[..., 1], log[..., 1] - log[..., 0]], axis=-1).astype(
         np.float32
     )
 
 
-def step_gain(strip: Strip, tone: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def values_of(tone: np.ndarray) -> np.ndarray:
+    """Stored levels (…, 3) BGR of tones and colours (…, 3): :func:`log_tone` undone.
+
+    >>> values = np.array([[40.0, 90.0, 200.0]])
+    >>> values_of(log_tone(values)).round(2).tolist()
+    [[40.0, 90.0, 200.0]]
+    """
+    lightness, red_green, green_blue = np.moveaxis(np.asarray(tone, float), -1, 0)
+    green = lightness - (red_green - green_blue) / 3.0
+    return np.exp(np.stack([green - green_blue, green, green + red_green], axis=-1)) - DARK_LEVEL
+
+
+def step_gain(strip: Strip, tone: np.ndarray, narrow_mm: float) -> tuple[np.ndarray, np.ndarray]:
     """Step across the lap in noise units, capped, and whether it lightens toward the keel; (R, B) each.
 
-    Rows are the strip's, blocks are of columns, 2 mm wide.
+    Rows are the strip's, blocks are of columns, 2 mm wide. Dark bands under ``narrow_mm`` are filled in: a pencil
+    line is no step.
     """
     half = max(1, round(HALF_MM / strip.row_mm))
     width = max(1, round(BLOCK_MM / strip.column_mm))
     columns = tone.shape[1] // width * width
     blocks = tone[:, :columns].reshape(len(tone), -1, width, 3).mean(axis=2)
+    fill = round(narrow_mm / strip.row_mm)
+    if fill > 1:
+        light = np.ascontiguousarray(blocks[..., 0])
+        blocks[..., 0] = cv2.morphologyEx(light, cv2.MORPH_CLOSE, np.ones((fill, 1), np.uint8))
     # Neighbouring blocks share their evidence: an edge does not jump within a finger's breadth.
     blocks = cv2.blur(blocks, (3, 1))
     squares = np.zeros(blocks.shape[:2], np.float32)
@@ -96,7 +119,8 @@ def edge_path(strip: Strip, tone: np.ndarray, shift_mm: np.ndarray) -> EdgePath:
 
     ``shift_mm`` (C,) is how far above the inner corner the outer one is seen at each column (negative: it hides it).
     """
-    gain, rises = step_gain(strip, tone)
+    narrow = min(PENCIL_MM, NARROW_SHARE * max(0.0, float(np.median(shift_mm))))
+    gain, rises = step_gain(strip, tone, narrow)
     width = max(1, round(BLOCK_MM / strip.column_mm))
     blocks = gain.shape[1]
     along = strip.along_mm[: blocks * width].reshape(blocks, width).mean(axis=1)
@@ -110,11 +134,11 @@ def edge_path(strip: Strip, tone: np.ndarray, shift_mm: np.ndarray) -> EdgePath:
     window = np.abs(down) <= reach
     both = as_outer + np.where(shift[None, :] > APART_MM, as_inner, 0.0)
     both = both - SHEERWARD_PER_MM * down[:, None]
-    rows, mean = best_path(both[window], reach=2, bend_cost=0.25)
-    rows = rows + int(np.argmax(window))
+    found = search(both[window], steepest=STEEPEST_ROWS, bend_cost=BEND_COST)
+    rows = found.rows + int(np.argmax(window))
     pick = np.arange(blocks)
     inner_gain = np.where(shift > 0.0, inner[rows, pick], 0.0)
-    return EdgePath(along, down[rows], gain[rows, pick], inner_gain, mean)
+    return EdgePath(along, down[rows], gain[rows, pick], inner_gain, found.total / blocks)
 
 
 def _shifted(gain: np.ndarray, shift_rows: np.ndarray) -> np.ndarray:

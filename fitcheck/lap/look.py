@@ -23,6 +23,8 @@ COLUMN_MM = 0.5
 ABOVE_MM, BELOW_MM = 15.0, 18.0
 COARSE_MM = 0.4
 SMOOTH_MM = 20.0
+#: Below this chance of its reading the profile of the edge is unclear.
+LEAST_CHANCE = 0.9
 
 
 @dataclass(frozen=True)
@@ -90,6 +92,7 @@ def look_along(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray
         anchors=_anchors(strip, pose, settings.line_at_px),
     )
     unclear = np.interp(aligned.along_mm, path.along_mm, path.unclear()) > 0.5
+    unclear |= aligned.unlike() | (corners.chance < LEAST_CHANCE)
     return Look(pose, keel, strip, aligned, corners, edge, covered(aligned), unclear, hidden, px_mm, line)
 
 
