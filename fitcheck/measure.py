@@ -30,6 +30,7 @@ COVERAGE = 1.96
 U_WITNESS_MM = 0.15
 FAR_MM = 120.0
 LEAST_MEASURED_MM = 40.0
+MOST_AT_EDGE = 0.6
 
 
 def measure_photo(path: str | Path, camera: Camera | str | Path, settings: Settings) -> Measurement:
@@ -157,7 +158,9 @@ def _lost(look: Look) -> np.ndarray:
     sure = (look.line.chance >= LEAST_CHANCE) & ~look.edge_unclear
     # A path that lies against the edge follows the crease, not a line: the line is under the plank there, or at it.
     lost = np.where(sure, "", "ambiguous").astype(object)
-    lost[look.line.at_edge] = "hidden"
+    at_edge = look.line.at_edge
+    # Where most of it follows the crease, the rest is no line either.
+    lost[at_edge | (at_edge[~look.covered].mean() > MOST_AT_EDGE if (~look.covered).any() else False)] = "hidden"
     return lost
 
 

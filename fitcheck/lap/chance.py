@@ -10,32 +10,48 @@ import numpy as np
 
 from fitcheck.lap.speckle import Speckle
 
-#: Log odds of the whole line: per unit of lead over the best rival, per unit of log speckle, and the start.
-LEAD_WEIGHT, MOST_LEAD = 2.0, 1.5
-SPECKLE_WEIGHT = 12.0
-START = -2.5
+#: Log odds of a line: per unit of lead over the best rival, per unit of log speckle, and the start.
+LEAD_WEIGHT, MOST_LEAD = 2.5, 0.8
+SPECKLE_WEIGHT = 16.0
+START = -3.4
 #: Log odds of a place: a place can only take away, where it is as smooth as grain or another path is almost as good.
 LOCAL_WEIGHT, ENOUGH_SPECKLE = 16.0, 1.1
 MARGIN_WEIGHT, ENOUGH_MARGIN = 8.0, 11.0
+#: Where another path is behind by less than this the path may change from the line to grain: what lies between two
+#: such places speaks for itself, if it is this many blocks long.
+BREAK_MARGIN, LONG_BLOCKS = 6.0, 16
 
 
-def local_chance(lead: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:
+def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:
     """Chance (B,) that the path is the line at each block.
 
-    ``lead`` is by how much the path's mean evidence beats the best rival's, ``flicker`` its speckle, ``margin`` (B,)
-    by how much it beats the
-    best path that passes elsewhere at each block.
+    ``evidence`` (B,) is the path's at each block, ``rival`` the mean evidence of the best rival, ``flicker`` its
+    speckle, ``margin`` (B,) by how much it beats the best path that passes elsewhere at each block.
 
     >>> pencil, grain = Speckle(2.0, np.full(3, 2.0)), Speckle(1.05, np.full(3, 1.0))
-    >>> bool(local_chance(1.2, pencil, np.full(3, 20.0)).min() > 0.99)
+    >>> bool(local_chance(np.full(3, 1.9), 0.7, pencil, np.full(3, 20.0)).min() > 0.99)
     True
-    >>> bool(local_chance(0.4, grain, np.full(3, 9.0)).max() < 0.5)
+    >>> bool(local_chance(np.full(3, 1.1), 0.7, grain, np.full(3, 9.0)).max() < 0.5)
     True
     """
     from scipy.special import expit
 
-    log_whole = np.log(max(flicker.whole, 0.1))
-    whole = START + LEAD_WEIGHT * min(lead, MOST_LEAD) + SPECKLE_WEIGHT * log_whole
-    falls_off = LOCAL_WEIGHT * np.log(np.maximum(flicker.local, 0.1) / ENOUGH_SPECKLE)
+    log_local = np.log(np.maximum(flicker.local, 0.1))
+    whole = _log_odds(float(evidence.mean()) - rival, float(np.log(max(flicker.whole, 0.1))))
+    odds = np.full(len(margin), whole)
+    for run in _runs(margin >= BREAK_MARGIN):
+        own = _log_odds(float(evidence[run].mean()) - rival, float(log_local[run].mean()))
+        odds[run] = own if run.stop - run.start >= LONG_BLOCKS else min(own, whole)
+    falls_off = LOCAL_WEIGHT * (log_local - np.log(ENOUGH_SPECKLE))
     rivalled = MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / ENOUGH_MARGIN)
-    return np.asarray(expit(whole + np.minimum(falls_off, 0.0) + np.minimum(rivalled, 0.0)))
+    return np.asarray(expit(odds + np.minimum(falls_off, 0.0) + np.minimum(rivalled, 0.0)))
+
+
+def _log_odds(lead: float, log_speckle: float) -> float:
+    return START + LEAD_WEIGHT * min(lead, MOST_LEAD) + SPECKLE_WEIGHT * log_speckle
+
+
+def _runs(true: np.ndarray) -> list[slice]:
+    """The stretches of ``true`` (B,)."""
+    ends = np.flatnonzero(np.diff(np.concatenate([[False], true, [False]]).astype(int)))
+    return [slice(int(start), int(stop)) for start, stop in ends.reshape(-1, 2)]

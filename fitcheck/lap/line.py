@@ -85,7 +85,8 @@ def find_line(
     first, second = best_ridges(gain, 2)
     rival = max(second.total / len(blocks), _wood_rival(strip, lightness, edge_mm, face_above_mm, px_mm))
     flicker = speckle(band, blocks, band.off_mm[first.rows], px_mm)
-    chance = local_chance(first.total / len(blocks) - rival, flicker, first.margin(AWAY_ROWS))
+    evidence = gain[first.rows, np.arange(len(blocks))]
+    chance = local_chance(evidence, rival, flicker, first.margin(AWAY_ROWS))
     chance = np.where(_pointed_out(blocks, anchors), 1.0, chance)
     centres = line_centres(band, blocks, band.off_mm[first.rows], px_mm)
     if anchors:
