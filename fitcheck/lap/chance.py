@@ -20,6 +20,8 @@ MARGIN_WEIGHT, ENOUGH_MARGIN = 8.0, 11.0
 #: Where another path is behind by less than this the path may change from the line to grain: what lies between two
 #: such places speaks for itself, if it is this many blocks long.
 BREAK_MARGIN, LONG_BLOCKS = 6.0, 16
+#: So many blocks of clear pencil may be a line where the rest is too faint; being so short costs this much.
+SHORT_COST = 1.5
 
 
 def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:
@@ -34,21 +36,24 @@ def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: n
     >>> bool(local_chance(np.full(3, 1.1), 0.7, grain, np.full(3, 9.0)).max() < 0.5)
     True
     """
+    from scipy.ndimage import uniform_filter1d
     from scipy.special import expit
 
     log_local = np.log(np.maximum(flicker.local, 0.1))
-    whole = _log_odds(float(evidence.mean()) - rival, float(np.log(max(flicker.whole, 0.1))))
+    whole = float(_log_odds(evidence.mean() - rival, float(np.log(max(flicker.whole, 0.1)))))
     odds = np.full(len(margin), whole)
     for run in _runs(margin >= BREAK_MARGIN):
-        own = _log_odds(float(evidence[run].mean()) - rival, float(log_local[run].mean()))
+        own = float(_log_odds(evidence[run].mean() - rival, log_local[run].mean()))
         odds[run] = own if run.stop - run.start >= LONG_BLOCKS else min(own, whole)
+    nearby = [uniform_filter1d(part, LONG_BLOCKS, mode="nearest") for part in (evidence - rival, log_local)]
+    odds = np.maximum(odds, _log_odds(*nearby) - SHORT_COST)
     falls_off = LOCAL_WEIGHT * (log_local - np.log(ENOUGH_SPECKLE))
     rivalled = MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / ENOUGH_MARGIN)
     return np.asarray(expit(odds + np.minimum(falls_off, 0.0) + np.minimum(rivalled, 0.0)))
 
 
-def _log_odds(lead: float, log_speckle: float) -> float:
-    return START + LEAD_WEIGHT * min(lead, MOST_LEAD) + SPECKLE_WEIGHT * log_speckle
+def _log_odds(lead: float | np.ndarray, log_speckle: float | np.ndarray) -> np.ndarray:
+    return np.asarray(START + LEAD_WEIGHT * np.minimum(lead, MOST_LEAD) + SPECKLE_WEIGHT * log_speckle)
 
 
 def _runs(true: np.ndarray) -> list[slice]:

@@ -22,9 +22,10 @@ ABOVE_MM, BELOW_MM = 6.0, 4.0
 FIT_MM = 1.6
 SHIFT_MM = 1.2
 ROUNDS = 3
-#: A window shows the common profile if it correlates with it by this much, over a hand's breadth; of an edge no more
-#: than this share of windows (percent) may fail to.
-LEAST_LIKENESS, AROUND_MM, STRAYS_PERCENT = 0.72, 30.0, 20.0
+#: A window shows the common profile if it correlates with it by this much, over a hand's breadth. Of an edge no more
+#: than this share of windows (percent) may fall under the second figure.
+LEAST_LIKENESS, AROUND_MM = 0.72, 30.0
+STRAYS_PERCENT, STRAY_LIKENESS = 20.0, 0.62
 NOISE = np.array([0.03, 0.012, 0.012], np.float32)
 
 
@@ -55,7 +56,7 @@ class Aligned:
         from scipy.ndimage import gaussian_filter1d
 
         seen = self.seen > 0.5
-        if not seen.any() or np.percentile(self.likeness[seen], STRAYS_PERCENT) < LEAST_LIKENESS:
+        if not seen.any() or np.percentile(self.likeness[seen], STRAYS_PERCENT) < STRAY_LIKENESS:
             return np.ones(len(seen), bool)
         likeness = np.interp(self.along_mm, self.along_mm[seen], self.likeness[seen])
         around = AROUND_MM / SPACING_MM

@@ -24,7 +24,7 @@ ABOVE_MM, BELOW_MM = 15.0, 18.0
 COARSE_MM = 0.4
 SMOOTH_MM = 20.0
 #: Below this chance of its reading the profile of the edge is unclear.
-LEAST_CHANCE = 0.9
+LEAST_CHANCE = 0.8
 
 
 @dataclass(frozen=True)
