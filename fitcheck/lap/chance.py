@@ -21,7 +21,7 @@ MARGIN_WEIGHT, ENOUGH_MARGIN = 8.0, 11.0
 #: such places speaks for itself, if it is this many blocks long.
 BREAK_MARGIN, LONG_BLOCKS = 6.0, 16
 #: So many blocks of clear pencil may be a line where the rest is too faint; being so short costs this much.
-SHORT_COST = 1.5
+SHORT_COST = 1.0
 
 
 def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:

@@ -43,8 +43,8 @@ GAMMA = 2.2
 #: How far an edge face may differ in colour from the face of its own plank (log ratio): it sees another part of the
 #: sky, and what the strake throws back.
 TINT = 0.12
-#: What a rounded corner, a crumb of glue or a stray reflection shifts.
-LEAST_U_MM = 0.06
+#: What a rounded corner, a crumb of glue, a stray reflection or the crease's own shade shifts.
+LEAST_U_MM = 0.09
 #: Places of the outer corner within this of the best are one reading of the profile, those beyond it another.
 ONE_READING_MM = 0.8
 

@@ -114,8 +114,23 @@ def step_gain(strip: Strip, tone: np.ndarray, narrow_mm: float) -> tuple[np.ndar
     return np.minimum(np.sqrt(squares), CAP), steps[0] > 0.0
 
 
-def edge_path(strip: Strip, tone: np.ndarray, shift_mm: np.ndarray) -> EdgePath:
-    """The edge's path within 4 mm of the strip's base curve.
+@dataclass(frozen=True)
+class EdgeWorth:
+    """What speaks for an edge whose face ends in a strip's row, in blocks along the lap, all in noise units.
+
+    ``worth`` (R, B) is the evidence for both corners together, ``gain`` (R, B) for a step alone, ``inner`` (R, B) for a
+    step at the inner corner; ``shift_mm`` (B,) at ``along_mm`` (B,) is how far above it the outer one is seen.
+    """
+
+    along_mm: np.ndarray
+    shift_mm: np.ndarray
+    worth: np.ndarray
+    gain: np.ndarray
+    inner: np.ndarray
+
+
+def edge_worth(strip: Strip, tone: np.ndarray, shift_mm: np.ndarray) -> EdgeWorth:
+    """The evidence for an edge in every row.
 
     ``shift_mm`` (C,) is how far above the inner corner the outer one is seen at each column (negative: it hides it).
     """
@@ -125,20 +140,23 @@ def edge_path(strip: Strip, tone: np.ndarray, shift_mm: np.ndarray) -> EdgePath:
     blocks = gain.shape[1]
     along = strip.along_mm[: blocks * width].reshape(blocks, width).mean(axis=1)
     shift = np.interp(along, strip.along_mm, shift_mm)
-    down = strip.down_mm
-    inner = _shifted(gain, shift / strip.row_mm)
     visible = shift[None, :] > 0.0
     as_outer = np.where(visible & rises, OUTER_RISE * gain, gain)
     as_inner = _shifted(np.where(rises, INNER_RISE, INNER_FALL) * gain, shift / strip.row_mm)
-    reach = SEARCH_MM + max(0.0, float(np.median(shift)))
-    window = np.abs(down) <= reach
-    both = as_outer + np.where(shift[None, :] > APART_MM, as_inner, 0.0)
-    both = both - SHEERWARD_PER_MM * down[:, None]
-    found = search(both[window], steepest=STEEPEST_ROWS, bend_cost=BEND_COST)
-    rows = found.rows + int(np.argmax(window))
-    pick = np.arange(blocks)
-    inner_gain = np.where(shift > 0.0, inner[rows, pick], 0.0)
-    return EdgePath(along, down[rows], gain[rows, pick], inner_gain, found.total / blocks)
+    worth = as_outer + np.where(shift[None, :] > APART_MM, as_inner, 0.0)
+    return EdgeWorth(along, shift, worth, gain, _shifted(gain, shift / strip.row_mm))
+
+
+def edge_path(strip: Strip, found: EdgeWorth) -> EdgePath:
+    """The edge's path within 4 mm of the strip's base curve."""
+    reach = SEARCH_MM + max(0.0, float(np.median(found.shift_mm)))
+    window = np.abs(strip.down_mm) <= reach
+    worth = found.worth - SHEERWARD_PER_MM * strip.down_mm[:, None]
+    path = search(worth[window], steepest=STEEPEST_ROWS, bend_cost=BEND_COST)
+    rows = path.rows + int(np.argmax(window))
+    pick = np.arange(len(rows))
+    inner_gain = np.where(found.shift_mm > 0.0, found.inner[rows, pick], 0.0)
+    return EdgePath(found.along_mm, strip.down_mm[rows], found.gain[rows, pick], inner_gain, path.total / len(rows))
 
 
 def _shifted(gain: np.ndarray, shift_rows: np.ndarray) -> np.ndarray:

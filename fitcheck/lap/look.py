@@ -11,8 +11,9 @@ from fitcheck.lap.corners import Corners, place_corners
 from fitcheck.lap.course import boundaries, choose_lap, lap_direction, pointed_lap
 from fitcheck.lap.covered import covered
 from fitcheck.lap.edge import Aligned, align
-from fitcheck.lap.edge_path import edge_path, log_tone
+from fitcheck.lap.edge_path import edge_path, edge_worth, log_tone
 from fitcheck.lap.line import Line, find_line
+from fitcheck.lap.nearer import nearer_edge
 from fitcheck.lap.profile import CHAMFER_RUN_MM, SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM, edge_width, u_edge_width
 from fitcheck.lap.section import Section, corner_shift_mm
 from fitcheck.lap.strip import Strip, cut_strip
@@ -25,6 +26,10 @@ COARSE_MM = 0.4
 SMOOTH_MM = 20.0
 #: Below this chance of its reading the profile of the edge is unclear.
 LEAST_CHANCE = 0.8
+#: An edge unclear along more than this share of the lap is none.
+MOST_UNCLEAR = 0.4
+#: Another edge nearer the line is a rival from this share of the first one's evidence, and better from that.
+RIVAL_SHARE, BETTER_SHARE = 0.75, 0.9
 
 
 @dataclass(frozen=True)
@@ -58,8 +63,13 @@ class Look:
     line: Line
 
 
-def look_along(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray, ...], settings: Settings) -> Look:
-    """Find edge and line in a photograph whose lap's course is known."""
+def look_along(
+    pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray, ...], settings: Settings, *, again: bool = True
+) -> Look:
+    """Find edge and line in a photograph whose lap's course is known.
+
+    Where a better edge lies nearer the line, looks once ``again`` along that one.
+    """
     pose, keel = course.pose, course.keel
     strip = _fine_strip(pixels, course, outlines_px, settings.witness_mm or 0.0)
     px_mm = pixel_mm(pose)
@@ -71,7 +81,8 @@ def look_along(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray
     shift = corner_shift_mm(pose, section, strip.along_mm, strip.base_y_mm, chamfer_end="face")
     hidden = width < 0.1
     wider = np.zeros(len(shift)) if hidden else _wider(pose, section, strip)
-    path = edge_path(strip, tone, shift)
+    worth = edge_worth(strip, tone, shift)
+    path = edge_path(strip, worth)
     aligned = align(strip, tone, path, width, wider)
     if hidden:
         corners = place_corners(aligned, SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM, px_mm)
@@ -93,7 +104,14 @@ def look_along(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray
     )
     unclear = np.interp(aligned.along_mm, path.along_mm, path.unclear()) > 0.5
     unclear |= aligned.unlike() | (corners.chance < LEAST_CHANCE)
-    return Look(pose, keel, strip, aligned, corners, edge, covered(aligned), unclear, hidden, px_mm, line)
+    nearer = nearer_edge(strip, worth, aligned.along_mm, edge, line.down_mm)
+    if nearer is not None and nearer.share > BETTER_SHARE and again:
+        better = Course(pose, keel, nearer.along_mm, strip.y_mm(nearer.along_mm, nearer.down_mm))
+        return look_along(pixels, better, outlines_px, settings, again=False)
+    unclear |= nearer is not None and nearer.share > RIVAL_SHARE
+    hides = covered(aligned)
+    unclear |= bool((~hides).any()) and unclear[~hides].mean() > MOST_UNCLEAR
+    return Look(pose, keel, strip, aligned, corners, edge, hides, unclear, hidden, px_mm, line)
 
 
 def pixel_mm(pose: FacePose) -> float:

@@ -14,7 +14,7 @@ import pytest
 
 from fitcheck.lap.corners import place_corners, relative_light
 from fitcheck.lap.edge import align
-from fitcheck.lap.edge_path import EdgePath, edge_path, log_tone, values_of
+from fitcheck.lap.edge_path import EdgePath, edge_path, edge_worth, log_tone, values_of
 from fitcheck.lap.look import LEAST_CHANCE
 from fitcheck.lap.on_strake import find_pencil, find_shadow, step_shape
 from fitcheck.lap.transitions import Pairs, colour_lag, misfits
@@ -32,7 +32,7 @@ def corners_from(lap: Lap, follows: str, u_width_mm: float = 0.25):
     strip = lap.strip()
     tone = log_tone(strip.values)
     shift = np.full(len(strip.along_mm), lap.width_mm)
-    path = edge_path(strip, tone, shift)
+    path = edge_path(strip, edge_worth(strip, tone, shift))
     down = np.full(len(path.along_mm), lap.edge_mm - (lap.width_mm if follows == "outer" else 0.0))
     path = EdgePath(path.along_mm, down, path.outer_gain, path.inner_gain, path.gain)
     aligned = align(strip, tone, path, lap.width_mm, np.zeros(len(shift)))
@@ -61,7 +61,7 @@ def test_a_hidden_inner_corner_lies_beyond_the_one_step_seen():
     strip = lap.strip()
     tone = log_tone(strip.values)
     nothing = np.zeros(len(strip.along_mm))
-    aligned = align(strip, tone, edge_path(strip, tone, nothing), 0.0, nothing)
+    aligned = align(strip, tone, edge_path(strip, edge_worth(strip, tone, nothing)), 0.0, nothing)
     corners = place_corners(aligned, -0.4, 0.1, PX_MM)
     step = float(np.median(aligned.down_mm)) + corners.face_mm
     assert abs(step) < 0.08

@@ -8,7 +8,7 @@ import pytest
 from fitcheck.lap.corners import place_corners
 from fitcheck.lap.covered import covered
 from fitcheck.lap.edge import align
-from fitcheck.lap.edge_path import edge_path, log_tone
+from fitcheck.lap.edge_path import edge_path, edge_worth, log_tone
 from tests.lap.made_strip import Lap
 
 PX_MM = 0.25
@@ -19,7 +19,8 @@ def found(lap: Lap, strip=None):
     strip = lap.strip() if strip is None else strip
     tone = log_tone(strip.values)
     shift = np.full(len(strip.along_mm), lap.width_mm)
-    aligned = align(strip, tone, edge_path(strip, tone, shift), lap.width_mm, np.zeros(len(strip.along_mm)))
+    path = edge_path(strip, edge_worth(strip, tone, shift))
+    aligned = align(strip, tone, path, lap.width_mm, np.zeros(len(strip.along_mm)))
     corners = place_corners(aligned, lap.width_mm, 0.3, PX_MM)
     return aligned, corners, aligned.down_mm + corners.strake_mm
 

@@ -1,0 +1,48 @@
+"""Is there another edge between the edge that was found and the line? Then the first was a streak in the plank."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.lap.edge_path import BEND_COST, STEEPEST_ROWS, EdgeWorth
+from fitcheck.lap.strip import Strip
+from fitcheck.lap.trellis import search
+
+#: Another edge is looked for where edge and line are at least so far apart, and so far clear of both.
+ROOM_MM, CLEAR_OF_EDGE_MM, CLEAR_OF_LINE_MM = 3.0, 1.0, 0.6
+#: Outside of where it may run a path pays this a block.
+OUT_OF_BOUNDS = -3.0
+
+
+@dataclass(frozen=True)
+class Nearer:
+    """The best other edge nearer the line: where its face ends, strip rows ``down_mm`` (B,) at ``along_mm`` (B,), and
+    its evidence as a share of the first one's."""
+
+    along_mm: np.ndarray
+    down_mm: np.ndarray
+    share: float
+
+
+def nearer_edge(
+    strip: Strip, found: EdgeWorth, along_mm: np.ndarray, edge_mm: np.ndarray, line_mm: np.ndarray
+) -> Nearer | None:
+    """The best edge between the edge and the line, strip rows ``edge_mm`` and ``line_mm`` (N,) at ``along_mm`` (N,).
+
+    None where they are too near each other to hold another.
+    """
+    edge = np.interp(found.along_mm, along_mm, edge_mm)
+    low, high = edge + CLEAR_OF_EDGE_MM, np.interp(found.along_mm, along_mm, line_mm) - CLEAR_OF_LINE_MM
+    if np.median(high - low) < ROOM_MM:
+        return None
+    down = strip.down_mm[:, None]
+    inside = (down > low) & (down < high)
+    window = inside.any(axis=1)
+    worth = np.where(inside, found.worth, OUT_OF_BOUNDS)[window]
+    path = search(worth, steepest=STEEPEST_ROWS, bend_cost=BEND_COST)
+    blocks = np.arange(len(edge))
+    outer = np.round(strip.rows(edge - np.maximum(found.shift_mm, 0.0))).astype(int)
+    own = found.worth[np.clip(outer, 0, len(strip.down_mm) - 1), blocks].mean()
+    return Nearer(found.along_mm, strip.down_mm[window][path.rows], float(path.total / len(blocks) / max(own, 1e-6)))
