@@ -17,6 +17,8 @@ Card = tuple[Sighting, FacePose]
 #: A card whose middle lies this far beyond the edge, toward the sheer, lies on the plank.
 ON_PLANK_MM = 8.0
 MOST_BEVEL_DEG = 20.0
+#: An edge has a sure line where this share of it is surer than that.
+SURE_SHARE, SURE_CHANCE = 0.6, 0.95
 
 
 def look_with_cards(
@@ -52,12 +54,40 @@ def _on_the_strake(
     refusals: list[Refused] = []
     for number, card in enumerate(cards):
         try:
-            course = find_course(pixels, card[1], outlines, settings.keel, settings.edge_at_px)
+            course = _course(pixels, card[1], outlines, settings)
         except Refused as refused:
             refusals.append(refused)
             continue
         return course, card, cards[:number] + cards[number + 1 :]
     raise refusals[0]
+
+
+def _course(pixels: np.ndarray, pose: FacePose, outlines: tuple[np.ndarray, ...], settings: Settings) -> Course:
+    """Where the lap runs. With an edge on either side of the reference the lap is the one that has a sure line."""
+    try:
+        return find_course(pixels, pose, outlines, settings.keel, settings.edge_at_px)
+    except Refused as unclear:
+        if unclear.reason.code != "keel-unclear":
+            raise
+        courses = [_with_line(pixels, pose, outlines, replace(settings, keel=keel)) for keel in ("down", "up")]
+        sure = [course for course in courses if course is not None]
+        if len(sure) != 1:
+            raise
+        return sure[0]
+
+
+def _with_line(
+    pixels: np.ndarray, pose: FacePose, outlines: tuple[np.ndarray, ...], settings: Settings
+) -> Course | None:
+    """The course with the keel as the settings have it, if edge and line are sure along most of it."""
+    try:
+        course = find_course(pixels, pose, outlines, settings.keel)
+    except Refused:
+        return None
+    look = look_along(pixels, course, outlines, settings)
+    open_to_sight = ~look.covered
+    sure = (look.line.chance > SURE_CHANCE) & ~look.edge_unclear & ~look.line.at_edge
+    return course if open_to_sight.any() and sure[open_to_sight].mean() > SURE_SHARE else None
 
 
 def _above_edge(course: Course, card: Sighting) -> bool:
