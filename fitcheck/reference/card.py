@@ -3,13 +3,13 @@ pixel."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import cv2
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
-from fitcheck.reference.card_find import card_candidates
+from fitcheck.reference.card_find import card_candidates, unlike_candidates
 from fitcheck.reference.kinds import CARDS, CardKind, kind_by_aspect
 from fitcheck.reference.pose import PRIOR_CENTRE, PRIOR_FOCAL, FacePose, solve_pose
 from fitcheck.reference.sides import UNSEEN, Side, corners_of, fit_side
@@ -17,6 +17,8 @@ from fitcheck.reference.sighting import Sighting
 from fitcheck.reference.steps import linear_light
 from fitcheck.refusal import Refused
 
+#: From a patch (H, W, 3) of the picture and a quadrilateral in it: a channel (H, W) in which the card stands out.
+Channel = Callable[[np.ndarray, np.ndarray], np.ndarray]
 MOST_CANDIDATES = 8
 #: Variance that every colour is taken to have at least, as a share of the whole range squared.
 LEAST_SPREAD = 6e-5
@@ -52,12 +54,26 @@ def find_card(pixels: np.ndarray, camera: Camera, kind: CardKind) -> tuple[Sight
 
 def all_cards(pixels: np.ndarray, camera: Camera, kind: CardKind) -> list[tuple[Sighting, FacePose]]:
     """Every card of this kind in the photograph, the surest first. Raises :class:`Refused` where there is none."""
-    candidates = card_candidates(pixels, longest_aspect=SLANTWISE * kind.aspect)[:MOST_CANDIDATES]
+    longest = SLANTWISE * kind.aspect
+    try:
+        return _cards_at(card_candidates(pixels, longest)[:MOST_CANDIDATES], pixels, camera, kind, _telling_channel)
+    except Refused as refused:
+        unlike = unlike_candidates(pixels, longest)[:MOST_CANDIDATES]
+        try:
+            return _cards_at(unlike, pixels, camera, kind, _unlike_wood)
+        except Refused:
+            raise refused from None
+
+
+def _cards_at(
+    candidates: Sequence[np.ndarray], pixels: np.ndarray, camera: Camera, kind: CardKind, channel: Channel
+) -> list[tuple[Sighting, FacePose]]:
+    """The cards among candidates (4, 2), their sides fitted in the channel that tells each from the wood around it."""
     found: list[tuple[float, Sighting, FacePose]] = []
     best_reason: tuple[float, Refused] | None = None
     for quad in candidates:
         try:
-            corners, u_px, blur_px = _fit_corners(pixels, quad, camera)
+            corners, u_px, blur_px = _fit_corners(pixels, quad, camera, channel)
             misfit, sighting, pose = _best_turn((corners, u_px), camera, kind)
         except Refused as refused:
             # Bare wood gives patches whose sides do not stand out: that is no card seen.
@@ -94,12 +110,14 @@ def _refuse_blurred(blur_px: float, sighting: Sighting) -> None:
         )
 
 
-def _fit_corners(pixels: np.ndarray, quad: np.ndarray, camera: Camera) -> tuple[np.ndarray, np.ndarray, float]:
+def _fit_corners(
+    pixels: np.ndarray, quad: np.ndarray, camera: Camera, channel: Channel
+) -> tuple[np.ndarray, np.ndarray, float]:
     """Corner places (4, 2) in pixels, their standard uncertainty (4,), and the blur in pixels, from the sides."""
     low = np.floor(quad.min(axis=0) - 30).astype(int).clip(0)
     high = np.ceil(quad.max(axis=0) + 30).astype(int)
     patch = pixels[low[1] : high[1], low[0] : high[0]]
-    telling = _telling_channel(patch, quad - low)
+    telling = channel(patch, quad - low)
     try:
         sides = _fit_sides(telling, quad, camera, low, reach_px=_reach_px(quad))
     except Refused as refused:
@@ -163,6 +181,27 @@ def _meet(sides: Sequence[Side], camera: Camera) -> tuple[np.ndarray, np.ndarray
 
 def _telling_channel(patch: np.ndarray, quad: np.ndarray) -> np.ndarray:
     """The mix of colours that tells the card from the wood around it best, as float32."""
+    values, card, wood = _card_and_wood(patch, quad)
+    within = np.cov(card.T) + np.cov(wood.T) + LEAST_SPREAD * float(np.ptp(values)) ** 2 * np.eye(3)
+    mix = np.linalg.solve(within, np.median(card, axis=0) - np.median(wood, axis=0))
+    mix /= np.abs(mix).sum()
+    return np.ascontiguousarray(values @ mix.astype(np.float32))
+
+
+def _unlike_wood(patch: np.ndarray, quad: np.ndarray) -> np.ndarray:
+    """How far each pixel is from the wood's own colours, in their spread, as float32.
+
+    Across a side the light goes straight from the wood's to the card's colour there, and so does this distance; along
+    a side the card may change its colour.
+    """
+    values, _, wood = _card_and_wood(patch, quad)
+    spread = np.cov(wood.T) + LEAST_SPREAD * float(np.ptp(values)) ** 2 * np.eye(3)
+    off = (values - np.median(wood, axis=0)) @ np.linalg.cholesky(np.linalg.inv(spread))
+    return np.ascontiguousarray(np.linalg.norm(off, axis=2).astype(np.float32))
+
+
+def _card_and_wood(patch: np.ndarray, quad: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Amounts of light (H, W, 3), those of the card (N, 3) within the quadrilateral and of the wood (M, 3) about it."""
     inside = np.zeros(patch.shape[:2], np.uint8)
     centre = quad.mean(axis=0)
     cv2.fillPoly(inside, [np.round(centre + (quad - centre) * 0.94).astype(np.int32)], (1,))
@@ -170,11 +209,7 @@ def _telling_channel(patch: np.ndarray, quad: np.ndarray) -> np.ndarray:
     cv2.fillPoly(outside, [np.round(centre + (quad - centre) * 1.08).astype(np.int32)], (0,))
     # Lenses blur light, not stored levels: a side fitted in levels lies toward its dark side.
     values = linear_light(patch).astype(np.float32)
-    card, wood = values[inside > 0], values[outside > 0]
-    within = np.cov(card.T) + np.cov(wood.T) + LEAST_SPREAD * float(np.ptp(values)) ** 2 * np.eye(3)
-    mix = np.linalg.solve(within, np.median(card, axis=0) - np.median(wood, axis=0))
-    mix /= np.abs(mix).sum()
-    return np.ascontiguousarray(values @ mix.astype(np.float32))
+    return values, values[inside > 0], values[outside > 0]
 
 
 def _best_turn(

@@ -12,6 +12,9 @@ import numpy as np
 
 WORK_WIDTH_PX = 1000
 LEVELS = 22
+#: The wood's colour about a place is the median over this much, in pixels of a picture reduced once more.
+AROUND_SHRINK, AROUND_PX = 4, 81
+BRIDGED_PX = (1, 5, 9, 13)
 LEAST_SHARE, MOST_SHARE = 0.0008, 0.12
 #: A card with rounded corners fills more than the four-sided figure through the ends of its straight sides.
 MOST_FILLED = 1.18
@@ -31,6 +34,25 @@ def card_candidates(pixels: np.ndarray, longest_aspect: float = 3.0) -> list[np.
     small = cv2.resize(pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else pixels
     lab = cv2.cvtColor(cv2.GaussianBlur(small, (0, 0), 1.2), cv2.COLOR_BGR2LAB)
     quads = [quad for channel in cv2.split(lab) for quad in _quads_of_channel(channel, longest_aspect)]
+    return [(quad + 0.5) / scale - 0.5 for quad in _by_votes(quads)]
+
+
+def unlike_candidates(pixels: np.ndarray, longest_aspect: float = 3.0) -> list[np.ndarray]:
+    """As :func:`card_candidates`, cut where colours are unlike those of the wood around, whatever they are.
+
+    A card of two colours, one lighter and one darker than the wood, has no level of its own; both are unlike the wood.
+    """
+    scale = min(1.0, WORK_WIDTH_PX / max(pixels.shape[:2]))
+    small = cv2.resize(pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else pixels
+    lab = cv2.cvtColor(cv2.GaussianBlur(small, (0, 0), 1.2), cv2.COLOR_BGR2LAB)
+    coarse = cv2.resize(lab, None, fx=1 / AROUND_SHRINK, fy=1 / AROUND_SHRINK, interpolation=cv2.INTER_AREA)
+    around = cv2.resize(cv2.medianBlur(coarse, AROUND_PX), lab.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    off = lab.astype(np.float32) - around
+    spread = 1.4826 * np.median(np.abs(off), axis=(0, 1)) + 1.0
+    unlike = np.clip(12.0 * np.linalg.norm(off / spread, axis=2), 0, 255).astype(np.uint8)
+    # Where one colour goes over into the other the card may pass through the wood's own.
+    bridged = [cv2.morphologyEx(unlike, cv2.MORPH_CLOSE, np.ones((across, across), np.uint8)) for across in BRIDGED_PX]
+    quads = [quad for channel in bridged for quad in _quads_of_channel(channel, longest_aspect)]
     return [(quad + 0.5) / scale - 0.5 for quad in _by_votes(quads)]
 
 
