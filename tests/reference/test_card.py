@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from fitcheck.reference.card import all_cards, find_card
-from fitcheck.reference.card_find import card_candidates
+from fitcheck.reference.card_find import card_candidates, unlike_candidates
 from fitcheck.reference.kinds import CARDS, CardKind, card_kind
 from fitcheck.refusal import Refused
 from tests.reference.flat_scene import CAMERA, Drawing, View, grain, photograph, view
@@ -155,3 +155,15 @@ def test_candidates_run_clockwise_and_lie_on_the_card():
     after = np.roll(edges, -1, axis=0)
     assert (edges[:, 0] * after[:, 1] - edges[:, 1] * after[:, 0] > 0).all()
     assert quad.mean(axis=0) == pytest.approx(seen.px_of(np.zeros((1, 2)), CAMERA)[0], abs=4.0)
+
+
+def test_a_card_of_two_colours_is_seen_by_being_unlike_the_wood():
+    """Blue and yellow waves on brown: lighter here and darker there than the wood, so no level cuts the card out."""
+    rng = np.random.default_rng(3)
+    streaks = cv2.GaussianBlur(rng.normal(size=(750, 1000)).astype(np.float32), (0, 0), sigmaX=60, sigmaY=2)
+    wood = np.array([70.0, 105.0, 150.0]) * (1.0 + 2.0 * streaks[..., None])
+    wave = 0.5 + 0.5 * np.sin(np.arange(160) / 14.0)[None, :, None] + np.zeros((100, 1, 1))
+    wood[300:400, 400:560] = wave * (40, 160, 200) + (1.0 - wave) * (130, 70, 50)
+    quads = unlike_candidates(np.clip(wood, 0, 255).astype(np.uint8))
+    corners = np.array([(400, 300), (559, 300), (559, 399), (400, 399)])
+    assert any(np.abs(quad - corners).max() < 8.0 for quad in quads)
