@@ -18,10 +18,10 @@ START = -3.4
 LOCAL_WEIGHT, ENOUGH_SPECKLE = 16.0, 1.1
 MARGIN_WEIGHT, ENOUGH_MARGIN = 8.0, 11.0
 #: Where another path is behind by less than this the path may change from the line to grain: what lies between two
-#: such places speaks for itself, if it is this many blocks long.
-BREAK_MARGIN, LONG_BLOCKS = 6.0, 16
-#: So many blocks of clear pencil may be a line where the rest is too faint; being so short costs this much.
-SHORT_COST = 1.0
+#: such places is doubted by itself.
+BREAK_MARGIN = 6.0
+#: A stretch, or so many blocks, of clear pencil may be a line where the rest is too faint; being so short costs this.
+SHORT_BLOCKS, SHORT_COST = 16, 3.0
 
 
 def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:
@@ -41,12 +41,14 @@ def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: n
 
     log_local = np.log(np.maximum(flicker.local, 0.1))
     whole = float(_log_odds(evidence.mean() - rival, float(np.log(max(flicker.whole, 0.1)))))
+    nearby = [uniform_filter1d(part, SHORT_BLOCKS, mode="nearest") for part in (evidence - rival, log_local)]
+    short = _log_odds(*nearby)
     odds = np.full(len(margin), whole)
     for run in _runs(margin >= BREAK_MARGIN):
         own = float(_log_odds(evidence[run].mean() - rival, log_local[run].mean()))
-        odds[run] = own if run.stop - run.start >= LONG_BLOCKS else min(own, whole)
-    nearby = [uniform_filter1d(part, LONG_BLOCKS, mode="nearest") for part in (evidence - rival, log_local)]
-    odds = np.maximum(odds, _log_odds(*nearby) - SHORT_COST)
+        odds[run] = min(own, whole)
+        short[run] = np.maximum(short[run], own)
+    odds = np.maximum(odds, short - SHORT_COST)
     falls_off = LOCAL_WEIGHT * (log_local - np.log(ENOUGH_SPECKLE))
     rivalled = MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / ENOUGH_MARGIN)
     return np.asarray(expit(odds + np.minimum(falls_off, 0.0) + np.minimum(rivalled, 0.0)))

@@ -21,11 +21,13 @@ from fitcheck.lap.transitions import Pairs, Tie, colour_lag, misfits
 
 GRID_MM = 0.08
 OUTER_REACH_MM = 1.2
-#: Where the plank throws a shadow its edge face lies in it too: as dark as the shadow, in shares of the face's light.
-AS_SHADOW = 0.08
-#: An edge face just as light as the plank's face is unlikely: it costs so much (log odds) where the step, read so far
-#: to either side, is under so much of the light.
-FLAT_COST, FLAT_STEP, STEP_BESIDE_MM = 3.5, 0.08, (0.3, 0.9)
+#: Where the plank throws a shadow its edge face lies in it too: as dark as the shadow or darker, to within this share
+#: of the face's light; a lighter one costs (log odds) up to so much.
+AS_SHADOW, MOST_COST = 0.08, 8.0
+#: An edge face just as light as the plank's face is unlikely: it costs so much where the step is under so much light.
+FLAT_COST, FLAT_STEP = 3.5, 0.08
+#: The step at the outer corner is read from so near it to so far, short of the inner corner's own blur.
+NEAREST_MM, FURTHEST_MM, BLURRED_MM = 0.2, 0.9, 0.25
 #: The rough path follows the outer corner rather than the inner one in about five of six pictures.
 FOLLOWED = 5.0
 #: The chance that what looks like the inner corner is something else: grain, a crumb of glue, the tail of a shadow.
@@ -80,17 +82,16 @@ def place_corners(aligned: Aligned, width_mm: float, u_width_mm: float, px_mm: f
     noise = _wood_noise(across[face], light[face])
     near = (across > first - 1.5) & (across < width_mm + 3 * u_width_mm + 1.8)
     profile = Profile(across[near], light[near] / noise, noise, px_mm)
-    pairs = Pairs(widths[:, None], outers[None, :], np.zeros((len(widths), len(outers))))
     likely = np.exp(-0.5 * ((widths - width_mm) / u_width_mm) ** 2)[:, None]
-    lightness = _lightness_doubt(profile, pairs) + _flat_doubt(profile, pairs)
-    followed = np.where(np.abs(outers) <= ONE_READING_MM, FOLLOWED, 1.0)[None, :]
-    reading = _chance(lightness + _colour_doubt(profile, pairs, RATIOS)) * likely * followed
-    best = outers[int(np.argmax(reading.sum(axis=0)))]
-    here = np.abs(outers - best) <= ONE_READING_MM
-    share = float(reading[:, here].sum() / reading.sum())
-    chance = np.where(here, _chance(lightness + _colour_doubt(profile, pairs, DIFFERENCES)) * likely, 0.0)
+    roughly = Pairs.of(widths, outers[::2])
+    followed = np.where(np.abs(roughly.outers_mm) <= ONE_READING_MM, FOLLOWED, 1.0)
+    reading = _reading(profile, roughly, RATIOS) * likely * followed
+    best = roughly.outers_mm[0, int(np.argmax(reading.sum(axis=0)))]
+    share = float(reading[:, np.abs(roughly.outers_mm[0] - best) <= ONE_READING_MM].sum() / reading.sum())
+    pairs = Pairs.of(widths, outers[np.abs(outers - best) <= ONE_READING_MM])
+    chance = _reading(profile, pairs, DIFFERENCES) * likely
     chance /= chance.sum()
-    outer, u_outer = _moments(chance, np.broadcast_to(outers, chance.shape))
+    outer, u_outer = _moments(chance, np.broadcast_to(pairs.outers_mm, chance.shape))
     strake, u_strake = _moments(chance, pairs.inner_mm)
     return Corners(outer, u_outer, strake, u_strake, share)
 
@@ -130,6 +131,11 @@ def _chance(doubt: np.ndarray) -> np.ndarray:
     return np.asarray(np.exp(-(doubt - least)) * (np.exp(-(least - doubt.min())) + MISTAKEN))
 
 
+def _reading(profile: Profile, pairs: Pairs, colours: tuple[int, int]) -> np.ndarray:
+    """What the picture says of every pair (W, O), before what is known of the width."""
+    return _chance(_lightness_doubt(profile, pairs) + _colour_doubt(profile, pairs, colours))
+
+
 def _colour_doubt(profile: Profile, pairs: Pairs, columns: tuple[int, int]) -> np.ndarray:
     """Half the weighed misfit (W, O) of two columns of colour."""
     y, blur_mm = profile.y_mm, COLOUR_BLUR_PX * profile.px_mm
@@ -144,13 +150,24 @@ def _colour_doubt(profile: Profile, pairs: Pairs, columns: tuple[int, int]) -> n
     return total * profile.weight / 2.0
 
 
-def _flat_doubt(profile: Profile, pairs: Pairs) -> np.ndarray:
-    """What an outer corner without a step in lightness costs (W, O): the edge face is turned away from the face."""
+def _steps_at_outer(profile: Profile, pairs: Pairs) -> np.ndarray:
+    """How much lighter (1, O) the profile is just within each outer corner's edge face than just above it."""
     light = profile.level[:, 0] * profile.noise[0]
-    within, away = np.linspace(*STEP_BESIDE_MM, 7), pairs.outers_mm[0][:, None]
-    mean = [np.interp(away + side * within, profile.y_mm, light).mean(axis=1) for side in (-1.0, 1.0)]
-    flat = FLAT_COST * np.exp(-0.5 * ((mean[1] - mean[0]) / FLAT_STEP) ** 2)
-    return np.where(pairs.widths_mm > STEP_BESIDE_MM[1], flat[None, :], 0.0)
+    width = float(np.median(pairs.widths_mm))
+    within = np.linspace(NEAREST_MM, np.clip(width - BLURRED_MM, 2 * NEAREST_MM, FURTHEST_MM), 7)
+    away = pairs.outers_mm[0][:, None]
+    above, below = (np.interp(away + side * within, profile.y_mm, light).mean(axis=1) for side in (-1.0, 1.0))
+    return np.asarray(below - above)[None, :]
+
+
+def _shade_doubt(profile: Profile, pairs: Pairs, shadow: Shadow | None) -> np.ndarray:
+    """What the edge face's shade costs (W, O): turned away it is hardly as light as the face, nor lighter than the
+    plank's own ``shadow``."""
+    step = _steps_at_outer(profile, pairs)
+    cost = FLAT_COST * np.exp(-0.5 * (step / FLAT_STEP) ** 2)
+    if shadow is not None:
+        cost = cost + np.minimum(0.5 * (np.maximum(step + shadow.depth, 0.0) / AS_SHADOW) ** 2, MOST_COST)
+    return np.where(pairs.widths_mm > 2 * NEAREST_MM, cost, 0.0)
 
 
 def _lightness_doubt(profile: Profile, pairs: Pairs) -> np.ndarray:
@@ -160,12 +177,9 @@ def _lightness_doubt(profile: Profile, pairs: Pairs) -> np.ndarray:
     shadow, pencil = find_shadow(y, light, profile.px_mm), find_pencil(y, light, noise)
     best = np.full(pairs.inner_mm.shape, np.inf)
     for more in _mixtures(shadow, pencil):
-        # The edge face lies in the plank's own shadow too.
-        dark = shadow is not None and shadow in more
-        tie = Tie.of(-shadow.depth, AS_SHADOW, noise, profile.weight) if shadow is not None and dark else None
         shapes = [one.shape(y, profile.px_mm) for one in more]
-        misfit = misfits(y, profile.level[:, 0], pairs, BLUR_PX * profile.px_mm, shapes, tie)
-        doubt = misfit * profile.weight / 2.0
+        misfit = misfits(y, profile.level[:, 0], pairs, BLUR_PX * profile.px_mm, shapes, None)
+        doubt = misfit * profile.weight / 2.0 + _shade_doubt(profile, pairs, shadow if shadow in more else None)
         for one in more:
             doubt = np.where(one.at_mm - pairs.inner_mm > one.clear_mm, doubt + one.penalty, np.inf)
         best = np.minimum(best, doubt)

@@ -26,6 +26,11 @@ class Pairs:
     outers_mm: np.ndarray
     lag_mm: np.ndarray
 
+    @classmethod
+    def of(cls, widths_mm: np.ndarray, outers_mm: np.ndarray) -> Pairs:
+        """All pairs of widths (W,) and outer corners (O,), their steps seen in place."""
+        return cls(widths_mm[:, None], outers_mm[None, :], np.zeros((len(widths_mm), len(outers_mm))))
+
     @property
     def inner_mm(self) -> np.ndarray:
         """Inner corners (W, O)."""
