@@ -15,8 +15,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fitcheck.lap.edge import Aligned
-from fitcheck.lap.edge_path import values_of
 from fitcheck.lap.on_strake import Pencil, Shadow, find_pencil, find_shadow
+from fitcheck.lap.relative_light import DIFFERENCES, RATIOS, Profile, relative_light, wood_noise
 from fitcheck.lap.transitions import Pairs, Tie, colour_lag, misfits
 
 GRID_MM = 0.08
@@ -32,16 +32,8 @@ NEAREST_MM, FURTHEST_MM, BLURRED_MM = 0.2, 0.9, 0.25
 FOLLOWED = 5.0
 #: The chance that what looks like the inner corner is something else: grain, a crumb of glue, the tail of a shadow.
 MISTAKEN = 0.03
-#: Evidence counts once a millimetre (blur and grain join neighbouring rows) and a third of that again, because grain
-#: is no white noise; both set on made pictures by the share of errors inside the stated uncertainty.
-EVIDENCE_MM, CAUTION = 1.0, 1.5
-LEAST_NOISE = np.array([0.025, 0.013, 0.013, 0.013, 0.013])
 #: Colour is stored at half the size of lightness in a JPEG file.
 BLUR_PX, COLOUR_BLUR_PX = 0.7, 1.6
-#: Columns of :func:`relative_light`.
-DIFFERENCES, RATIOS = (1, 2), (3, 4)
-#: The lens mixes light, the file stores about its 2.2th root: a step read in stored levels lies toward its dark side.
-GAMMA = 2.2
 #: How far an edge face may differ in colour from the face of its own plank (log ratio): it sees another part of the
 #: sky, and what the strake throws back.
 TINT = 0.12
@@ -79,7 +71,7 @@ def place_corners(aligned: Aligned, width_mm: float, u_width_mm: float, px_mm: f
     across = aligned.across_mm
     face = across < first - 0.3
     light = relative_light(aligned.profile, face)
-    noise = _wood_noise(across[face], light[face])
+    noise = wood_noise(across[face], light[face])
     near = (across > first - 1.5) & (across < width_mm + 3 * u_width_mm + 1.8)
     profile = Profile(across[near], light[near] / noise, noise, px_mm)
     likely = np.exp(-0.5 * ((widths - width_mm) / u_width_mm) ** 2)[:, None]
@@ -94,34 +86,6 @@ def place_corners(aligned: Aligned, width_mm: float, u_width_mm: float, px_mm: f
     outer, u_outer = _moments(chance, np.broadcast_to(pairs.outers_mm, chance.shape))
     strake, u_strake = _moments(chance, pairs.inner_mm)
     return Corners(outer, u_outer, strake, u_strake, share)
-
-
-@dataclass(frozen=True)
-class Profile:
-    """What :func:`relative_light` gives at ``y_mm`` (M,), in units of ``noise`` (5,): ``level`` (M, 5)."""
-
-    y_mm: np.ndarray
-    level: np.ndarray
-    noise: np.ndarray
-    px_mm: float
-
-    @property
-    def weight(self) -> float:
-        """What a sample's square counts."""
-        return float(self.y_mm[1] - self.y_mm[0]) / (EVIDENCE_MM * CAUTION)
-
-
-def relative_light(profile: np.ndarray, face: np.ndarray) -> np.ndarray:
-    """Light (M, 5) relative to the plank's face, rows ``face`` (M,).
-
-    Columns are the amount; red and blue each less green, which blur leaves in place; and the log ratios of red and of
-    blue to green, which shade leaves alone. ``profile`` (M, 3) holds tone and colours as
-    :func:`fitcheck.lap.edge_path.log_tone` gives them.
-    """
-    light = np.maximum(values_of(profile), 1.0) ** GAMMA
-    blue, green, red = (light / np.median(light[face], axis=0)).T
-    amount = (blue + green + red) / 3.0
-    return np.column_stack([amount, red - green, blue - green, np.log(red / green), np.log(blue / green)])
 
 
 def _chance(doubt: np.ndarray) -> np.ndarray:
@@ -198,10 +162,3 @@ def _mixtures(shadow: Shadow | None, pencil: Pencil | None) -> list[list[Shadow 
 def _moments(chance: np.ndarray, value: np.ndarray) -> tuple[float, float]:
     mean = float((chance * value).sum())
     return mean, float(np.hypot(np.sqrt((chance * (value - mean) ** 2).sum()), LEAST_U_MM))
-
-
-def _wood_noise(across: np.ndarray, light: np.ndarray) -> np.ndarray:
-    """Unevenness (5,) of the common profile over the plank's face, where nothing but wood is seen."""
-    line = np.column_stack([np.ones(len(across)), across])
-    left = light - line @ np.linalg.lstsq(line, light, rcond=None)[0]
-    return np.asarray(np.maximum(np.sqrt((left**2).mean(axis=0)), LEAST_NOISE))

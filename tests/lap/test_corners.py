@@ -12,11 +12,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fitcheck.lap.corners import place_corners, relative_light
+from fitcheck.lap.corners import place_corners
 from fitcheck.lap.edge import align
 from fitcheck.lap.edge_path import EdgePath, edge_path, edge_worth, log_tone, values_of
 from fitcheck.lap.look import LEAST_CHANCE
 from fitcheck.lap.on_strake import find_pencil, find_shadow, step_shape
+from fitcheck.lap.relative_light import relative_light
 from fitcheck.lap.transitions import Pairs, colour_lag, misfits
 from tests.lap.made_strip import Lap
 
