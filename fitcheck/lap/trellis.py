@@ -8,20 +8,29 @@ row and its slope together, and what is paid for is a change of slope (METHODS e
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 
 @dataclass(frozen=True)
 class Trellis:
-    """The best smooth path and, for every cell, the total of the best path through it.
-
-    ``rows`` (B,) is the path; ``total`` its evidence; ``through`` (R, B) the best total of any path through that cell.
-    """
+    """The best smooth path: its ``rows`` (B,) and the ``total`` of its evidence."""
 
     rows: np.ndarray
     total: float
-    through: np.ndarray
+    gain: np.ndarray
+    forward: np.ndarray
+    steepest: int
+    bend_cost: float
+
+    @cached_property
+    def through(self) -> np.ndarray:
+        """The best total (R, B) of any path through each cell; worked out only where it is asked for."""
+        # Backward, a path seen from its other end falls where it rose: turn the columns round and mirror the slopes.
+        backward, _ = _sweep(self.gain[:, ::-1], self.steepest, self.bend_cost)
+        backward = backward[::-1, :, ::-1]
+        return np.asarray(_join(self.forward, backward, self.gain, self.bend_cost).max(axis=2).T)
 
     def margin(self, away_rows: int) -> np.ndarray:
         """By how much (B,) the path beats the best path that passes at least ``away_rows`` rows off it, at each
@@ -42,12 +51,8 @@ def search(gain: np.ndarray, *, steepest: int, bend_cost: float) -> Trellis:
     ([2, 2, 2, 2, 2, 2], 6.0, 1.2)
     """
     forward, came_from = _sweep(gain, steepest, bend_cost)
-    # Backward, a path seen from its other end falls where it rose: turn the columns round and mirror the slopes.
-    backward, _ = _sweep(gain[:, ::-1], steepest, bend_cost)
-    backward = backward[::-1, :, ::-1]
-    through = _join(forward, backward, gain, bend_cost).max(axis=2).T
     rows = _trace(forward, came_from, steepest)
-    return Trellis(rows, float(forward[-1].max()), through)
+    return Trellis(rows, float(forward[-1].max()), gain, forward, steepest, bend_cost)
 
 
 def _sweep(gain: np.ndarray, steepest: int, bend_cost: float) -> tuple[np.ndarray, np.ndarray]:

@@ -109,6 +109,8 @@ def _cards_at(
     found: list[tuple[float, Sighting, FacePose]] = []
     best_reason: tuple[float, Refused] | None = None
     for quad in candidates:
+        if any(_within(quad, other) for _, other, _ in found):
+            continue
         try:
             corners, u_px, blur_px = _fit_corners(pixels, quad, camera, channel)
             misfit, sighting, pose = _best_turn((corners, u_px), camera, kind)
@@ -276,6 +278,13 @@ def _best_turn(
 
 def _from_upper_left(corners: np.ndarray) -> np.ndarray:
     return np.roll(corners, -int(np.argmin(corners.sum(axis=1))), axis=0)
+
+
+def _within(quad: np.ndarray, card: Sighting) -> bool:
+    """Whether a candidate's middle lies on a card that was found: fitted, it would be that card again."""
+    middle = quad.mean(axis=0)
+    outline = card.outline_px.astype(np.float32)
+    return cv2.pointPolygonTest(outline, (float(middle[0]), float(middle[1])), False) >= 0
 
 
 def _overlap(one: Sighting, other: Sighting) -> bool:
