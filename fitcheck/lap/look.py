@@ -25,7 +25,7 @@ ABOVE_MM, BELOW_MM = 15.0, 18.0
 COARSE_MM = 0.4
 SMOOTH_MM = 20.0
 #: Below this chance of its reading the profile of the edge is unclear.
-LEAST_CHANCE = 0.8
+LEAST_CHANCE = 0.7
 #: An edge unclear along more than this share of the lap is none.
 MOST_UNCLEAR = 0.4
 #: Another edge nearer the line is a rival from this share of the first one's evidence, and better from that.
