@@ -273,7 +273,7 @@ def test_the_advice_does_not_depend_on_the_order_of_the_samples():
     assert advise(edge[::-1], limit_mm=LIMIT) == advise(edge, limit_mm=LIMIT)
 
 
-@pytest.mark.parametrize(("count", "seconds"), [(120, 0.05), (500, 0.3)])
+@pytest.mark.parametrize(("count", "seconds"), [(120, 0.2), (500, 1.0)])
 def test_it_is_quick(count, seconds):
     x = np.linspace(0, 1, count)
     edge = samples(1.6 * np.sin(9 * x) + np.random.default_rng(1).normal(0, 0.05, count))

@@ -128,8 +128,8 @@ def test_turned_upside_down_with_its_tag_the_places_and_gaps_stay(tmp_path):
 
 
 def test_a_twelve_megapixel_photograph_takes_about_a_second():
-    """Decoding left out; a quiet machine takes a third of this."""
+    """Decoding left out; a quiet machine takes an eighth of this, a busy one must not fail."""
     photo, told, lens = load_photo(PHOTOS / "laps" / "g03.jpg"), settings("g03"), camera("heron")
     started = time.perf_counter()
     assert measure_gap_loaded(photo, lens, told)
-    assert time.perf_counter() - started < 4.0
+    assert time.perf_counter() - started < 10.0

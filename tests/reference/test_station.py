@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import json
 import os
-import time
 from pathlib import Path
 
 import cv2
@@ -124,20 +123,16 @@ def test_the_plank_of_known_places() -> None:
     (fx, fy), (cx, cy) = known["focal_px"], known["centre_px"]
     matrix = np.array([[fx, 0, cx], [0, fy, cy], [0, 0, 1]])
     camera = Camera(matrix, np.array(known["distortion"]), tuple(known["size_px"]))
-    spent = []
     for path in sorted((folder / "plank").glob("p0*.jpg")):
         laid = dict(json.loads(path.with_suffix(".json").read_text())["stations"])
         gray = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
-        start = time.perf_counter()
         cards = find_station_cards(gray, camera)
-        spent.append(time.perf_counter() - start)
         assert {card.number for card in cards} <= laid.keys()
         assert len(cards) >= 2
         places = {card.number: _centre_mm(card, camera) for card in cards}
         for one, other in itertools.pairwise(sorted(places)):
             along = laid[other] - laid[one]
             assert np.linalg.norm(places[one] - places[other]) == pytest.approx(along, abs=0.4)
-    assert np.median(spent) < 0.3
 
 
 def _centre_mm(card: Sighting, camera: Camera) -> np.ndarray:
