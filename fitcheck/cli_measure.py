@@ -14,6 +14,7 @@ import typer
 from fitcheck.cli_fits import record_fits
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, need_ends, with_gains
 from fitcheck.cli_options import file_option, hull_or_none, settings_of
+from fitcheck.cli_record import At, Fraction, Note, SameFit, Who
 from fitcheck.lengths import parse_length
 from fitcheck.refusal import Refused, WrongCall
 from fitcheck.settings import Settings
@@ -87,9 +88,7 @@ def measure(
     units: Annotated[
         str | None, typer.Option(help="Units of the answer: in or mm.  [default: in]", show_default=False)
     ] = None,
-    fraction: Annotated[
-        int | None, typer.Option(help="Fractions of an inch: 8, 16, 32 or 64.  [default: 32]", show_default=False)
-    ] = None,
+    fraction: Fraction = None,
     plank: Annotated[
         str | None,
         typer.Option(
@@ -97,17 +96,10 @@ def measure(
         ),
     ] = None,
     record: Annotated[bool, typer.Option(help="Record the fit of the named plank.")] = True,
-    same_fit: Annotated[
-        bool, typer.Option("--same-fit", help="Only clamps and camera moved since the latest fit: add to it.")
-    ] = False,
-    at: Annotated[
-        str | None,
-        typer.Option(
-            help="Where along the plank the reference's middle lies, without station cards.", show_default=False
-        ),
-    ] = None,
-    who: Annotated[str | None, typer.Option(help="Who clamped and photographed.", show_default=False)] = None,
-    note: Annotated[str, typer.Option(help="A note for the record.", show_default=False)] = "",
+    same_fit: SameFit = False,
+    at: At = None,
+    who: Who = None,
+    note: Note = "",
     moisture: Annotated[
         float | None, typer.Option(help="The wood's moisture content, percent.", show_default=False)
     ] = None,

@@ -104,8 +104,7 @@ def _colour_doubt(profile: Profile, pairs: Pairs, columns: tuple[int, int]) -> n
     """Half the weighed misfit (W, O) of two columns of colour."""
     y, blur_mm = profile.y_mm, COLOUR_BLUR_PX * profile.px_mm
     if columns == RATIOS:
-        light = profile.level[:, 0] * profile.noise[0]
-        pairs = replace(pairs, lag_mm=colour_lag(y, light, pairs.inner_mm, blur_mm))
+        pairs = replace(pairs, lag_mm=colour_lag(y, profile.light, pairs.inner_mm, blur_mm))
     total = np.zeros(pairs.inner_mm.shape)
     for column in columns:
         # One wood on either side of the outer corner: its colour changes little there.
@@ -116,11 +115,10 @@ def _colour_doubt(profile: Profile, pairs: Pairs, columns: tuple[int, int]) -> n
 
 def _steps_at_outer(profile: Profile, pairs: Pairs) -> np.ndarray:
     """How much lighter (1, O) the profile is just within each outer corner's edge face than just above it."""
-    light = profile.level[:, 0] * profile.noise[0]
     width = float(np.median(pairs.widths_mm))
     within = np.linspace(NEAREST_MM, np.clip(width - BLURRED_MM, 2 * NEAREST_MM, FURTHEST_MM), 7)
     away = pairs.outers_mm[0][:, None]
-    above, below = (np.interp(away + side * within, profile.y_mm, light).mean(axis=1) for side in (-1.0, 1.0))
+    above, below = (np.interp(away + side * within, profile.y_mm, profile.light).mean(axis=1) for side in (-1.0, 1.0))
     return np.asarray(below - above)[None, :]
 
 
@@ -136,9 +134,9 @@ def _shade_doubt(profile: Profile, pairs: Pairs, shadow: Shadow | None) -> np.nd
 
 def _lightness_doubt(profile: Profile, pairs: Pairs) -> np.ndarray:
     """Half the weighed misfit (W, O) of lightness, with what may lie on the strake."""
-    y, noise = profile.y_mm, profile.noise[0]
-    light = profile.level[:, 0] * noise
-    shadow, pencil = find_shadow(y, light, profile.px_mm), find_pencil(y, light, noise)
+    y = profile.y_mm
+    shadow = find_shadow(y, profile.light, profile.px_mm)
+    pencil = find_pencil(y, profile.light, profile.noise[0])
     best = np.full(pairs.inner_mm.shape, np.inf)
     for more in _mixtures(shadow, pencil):
         shapes = [one.shape(y, profile.px_mm) for one in more]

@@ -28,6 +28,11 @@ class Profile:
     px_mm: float
 
     @property
+    def light(self) -> np.ndarray:
+        """The amount of light (M,), relative to the plank's face."""
+        return np.asarray(self.level[:, 0] * self.noise[0])
+
+    @property
     def weight(self) -> float:
         """What a sample's square counts."""
         return float(self.y_mm[1] - self.y_mm[0]) / (EVIDENCE_MM * CAUTION)
