@@ -14,14 +14,13 @@ from fitcheck.lap.speckle import Speckle
 LEAD_WEIGHT, MOST_LEAD = 2.5, 0.8
 SPECKLE_WEIGHT = 16.0
 START = -3.4
-#: Log odds of a place: a place can only take away, where it is as smooth as grain or another path is almost as good.
-LOCAL_WEIGHT, ENOUGH_SPECKLE = 16.0, 1.1
-MARGIN_WEIGHT, ENOUGH_MARGIN = 8.0, 11.0
+#: A place is believed no more than it shows: at this speckle, as smooth as grain, or this margin over another path, its
+#: log odds are just enough; they change by so much per unit of the logarithm of either.
+ENOUGH, ENOUGH_SPECKLE, ENOUGH_MARGIN = 2.2, 1.1, 11.0
+LOCAL_WEIGHT, MARGIN_WEIGHT = 16.0, 8.0
 #: Where another path is behind by less than this the path may change from the line to grain: what lies between two
 #: such places is doubted by itself.
 BREAK_MARGIN = 6.0
-#: A stretch, or so many blocks, of clear pencil may be a line where the rest is too faint; being so short costs this.
-SHORT_BLOCKS, SHORT_COST = 16, 3.0
 
 
 def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:
@@ -36,26 +35,20 @@ def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: n
     >>> bool(local_chance(np.full(3, 1.1), 0.7, grain, np.full(3, 9.0)).max() < 0.5)
     True
     """
-    from scipy.ndimage import uniform_filter1d
     from scipy.special import expit
 
     log_local = np.log(np.maximum(flicker.local, 0.1))
-    whole = float(_log_odds(evidence.mean() - rival, float(np.log(max(flicker.whole, 0.1)))))
-    nearby = [uniform_filter1d(part, SHORT_BLOCKS, mode="nearest") for part in (evidence - rival, log_local)]
-    short = _log_odds(*nearby)
+    whole = _log_odds(float(evidence.mean()) - rival, float(np.log(max(flicker.whole, 0.1))))
     odds = np.full(len(margin), whole)
     for run in _runs(margin >= BREAK_MARGIN):
-        own = float(_log_odds(evidence[run].mean() - rival, log_local[run].mean()))
-        odds[run] = min(own, whole)
-        short[run] = np.maximum(short[run], own)
-    odds = np.maximum(odds, short - SHORT_COST)
-    falls_off = LOCAL_WEIGHT * (log_local - np.log(ENOUGH_SPECKLE))
-    rivalled = MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / ENOUGH_MARGIN)
-    return np.asarray(expit(odds + np.minimum(falls_off, 0.0) + np.minimum(rivalled, 0.0)))
+        odds[run] = min(_log_odds(float(evidence[run].mean()) - rival, float(log_local[run].mean())), whole)
+    as_pencil = ENOUGH + LOCAL_WEIGHT * (log_local - np.log(ENOUGH_SPECKLE))
+    unrivalled = ENOUGH + MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / ENOUGH_MARGIN)
+    return np.asarray(expit(np.minimum(odds, np.minimum(as_pencil, unrivalled))))
 
 
-def _log_odds(lead: float | np.ndarray, log_speckle: float | np.ndarray) -> np.ndarray:
-    return np.asarray(START + LEAD_WEIGHT * np.minimum(lead, MOST_LEAD) + SPECKLE_WEIGHT * log_speckle)
+def _log_odds(lead: float, log_speckle: float) -> float:
+    return START + LEAD_WEIGHT * min(lead, MOST_LEAD) + SPECKLE_WEIGHT * log_speckle
 
 
 def _runs(true: np.ndarray) -> list[slice]:

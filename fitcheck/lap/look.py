@@ -18,12 +18,15 @@ from fitcheck.lap.profile import CHAMFER_RUN_MM, SILHOUETTE_LOSS_MM, U_SILHOUETT
 from fitcheck.lap.section import Section, corner_shift_mm
 from fitcheck.lap.strip import Strip, cut_strip
 from fitcheck.reference.pose import FacePose
+from fitcheck.refusal import Refused
 from fitcheck.settings import Settings
 
 COLUMN_MM = 0.5
 ABOVE_MM, BELOW_MM = 15.0, 18.0
 COARSE_MM = 0.4
 SMOOTH_MM = 20.0
+#: A pencil line of half a millimetre must cover more than a pixel to be told from grain.
+MOST_PIXEL_MM = 0.4
 #: Below this chance of its reading the profile of the edge is unclear.
 LEAST_CHANCE = 0.7
 #: An edge unclear along more than this share of the lap is none.
@@ -69,10 +72,11 @@ def look_along(
     """Find edge and line in a photograph whose lap's course is known.
 
     Where a better edge lies nearer the line, looks once ``again`` along that one.
+    Raises :class:`fitcheck.refusal.Refused` ``too-far`` where the pixels are too coarse for a pencil line.
     """
     pose, keel = course.pose, course.keel
+    px_mm = _fine_enough(pixel_mm(pose))
     strip = _fine_strip(pixels, course, outlines_px, settings.witness_mm or 0.0)
-    px_mm = pixel_mm(pose)
     bevel_deg, u_bevel_deg = settings.bevel()
     tone = log_tone(strip.values)
     bevel, gains = float(np.radians(bevel_deg)), settings.gains
@@ -117,6 +121,16 @@ def look_along(
 def pixel_mm(pose: FacePose) -> float:
     """Size of a pixel on the face at the reference."""
     return float(np.linalg.norm(pose.translation_mm) / pose.camera.matrix[0, 0])
+
+
+def _fine_enough(px_mm: float) -> float:
+    if px_mm > MOST_PIXEL_MM:
+        raise Refused(
+            "too-far",
+            f"A pixel covers {px_mm:.2f} mm of the lap; {MOST_PIXEL_MM:g} mm or less is needed to tell a pencil line "
+            "from grain. Photograph from nearer, without zoom, at the camera's full size.",
+        )
+    return px_mm
 
 
 def find_course(

@@ -14,8 +14,9 @@ NARROWEST_MM = 0.20
 SIGMA_PX = 0.65
 #: The step at the edge has its foot within so much of it.
 FOOT_MM = 1.2
-#: The wood beside a line is looked at so many filter widths off its middle.
-FLANK_SIGMAS = 2.5
+#: The wood beside a line is looked at so many filter widths off its middle. Elsewhere one side may rise less than the
+#: other, where the knuckle's shade changes: the curve counts as far as that many times the lesser rise.
+FLANK_SIGMAS, UNEVEN = 2.5, 2.0
 CAP = 5.0
 STEEPEST, BEND_COST = 4, 0.6
 UNSEEN = -1.0
@@ -32,20 +33,22 @@ def ridge_gain(band: Band, px_mm: float) -> tuple[np.ndarray, np.ndarray]:
     wide = cell * block
     columns = len(band.along_mm) // wide * wide
     sigma = max(NARROWEST_MM, SIGMA_PX * px_mm) / ROW_MM
-    curved = _curved(band.tone[:, :columns], sigma, (band.off_mm >= 0.0) & (band.off_mm < FOOT_MM))
-    cells = curved.reshape(len(curved), -1, cell).mean(axis=2)
-    seen = band.seen[:, :columns].reshape(len(curved), -1, cell).all(axis=2)
-    spread = float(np.median(np.abs(cells[seen]))) / 0.6745 if seen.any() else 1.0
+    tone = band.tone[:, :columns].reshape(len(band.tone), -1, cell).mean(axis=2)
+    curved, allowed = _curved(tone, sigma)
+    foot = ((band.off_mm >= 0.0) & (band.off_mm < FOOT_MM))[:, None]
+    cells = np.minimum(curved, np.where(foot, allowed, np.maximum(UNEVEN * allowed, 0.0)))
+    seen = band.seen[:, :columns].reshape(len(cells), -1, cell).all(axis=2)
+    spread = float(np.median(np.abs(curved[seen]))) / 0.6745 if seen.any() else 1.0
     scored = np.where(seen, np.clip(cells / max(spread, 1e-6), -CAP, CAP), UNSEEN)
     along = band.along_mm[:columns].reshape(-1, wide).mean(axis=1)
-    return scored.reshape(len(curved), -1, block).mean(axis=2), along
+    return scored.reshape(len(cells), -1, block).mean(axis=2), along
 
 
-def _curved(tone: np.ndarray, sigma: float, foot: np.ndarray) -> np.ndarray:
-    """How far tone (R, C) curves up out of a dark ridge, at each place.
+def _curved(tone: np.ndarray, sigma: float) -> tuple[np.ndarray, np.ndarray]:
+    """How far tone (R, C) curves up out of a dark ridge at each place, and how far the lesser rise beside it allows.
 
-    At the foot of a step, rows ``foot`` (R,), tone curves as well. A line is darker than the wood on both of its
-    sides, so the curve counts there only as far as the lower side's rise allows.
+    At the foot of a step, the edge or a shadow's end, tone curves as well; a line is darker than the wood on both of
+    its sides.
     """
     from scipy.ndimage import gaussian_filter1d
 
@@ -53,7 +56,7 @@ def _curved(tone: np.ndarray, sigma: float, foot: np.ndarray) -> np.ndarray:
     curved = gaussian_filter1d(tone, sigma, axis=0, order=2, mode="nearest")
     smooth = np.pad(gaussian_filter1d(tone, sigma, axis=0, mode="nearest"), ((away, away), (0, 0)), mode="edge")
     rise = np.minimum(smooth[: -2 * away], smooth[2 * away :]) - smooth[away:-away]
-    return np.where(foot[:, None], np.minimum(curved, rise * _curve_of_rise(sigma, away)), curved)
+    return curved, rise * _curve_of_rise(sigma, away)
 
 
 def _curve_of_rise(sigma: float, away: int) -> float:
