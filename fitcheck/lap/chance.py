@@ -6,21 +6,28 @@ any photograph.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from fitcheck.lap.speckle import Speckle
 
 #: Log odds of a line: per unit of lead over the best rival, per unit of log speckle, and the start.
-LEAD_WEIGHT, MOST_LEAD = 2.5, 0.8
+LEAD_WEIGHT, MOST_LEAD = 3.5, 1.2
 SPECKLE_WEIGHT = 16.0
 START = -3.4
+#: Log odds from which a line is believed: a chance of 0.9.
+ENOUGH = 2.2
 #: A place is believed no more than it shows: at this speckle, as smooth as grain, or this margin over another path, its
 #: log odds are just enough; they change by so much per unit of the logarithm of either.
-ENOUGH, ENOUGH_SPECKLE, ENOUGH_MARGIN = 2.2, 1.1, 11.0
-LOCAL_WEIGHT, MARGIN_WEIGHT = 16.0, 8.0
+ENOUGH_SPECKLE, LOCAL_WEIGHT = 1.1, 16.0
+ENOUGH_MARGIN, MARGIN_WEIGHT = 8.0, 8.0
 #: Where another path is behind by less than this the path may change from the line to grain: what lies between two
 #: such places is doubted by itself.
 BREAK_MARGIN = 6.0
+#: A line is fair: from one stretch of it to another so near it runs on, faint as it may be, if no other path between
+#: them is within so much of it.
+BRIDGED_BLOCKS, BRIDGE_MARGIN = 34, 5.0
 
 
 def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:
@@ -37,18 +44,30 @@ def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: n
     """
     from scipy.special import expit
 
-    log_local = np.log(np.maximum(flicker.local, 0.1))
-    whole = _log_odds(float(evidence.mean()) - rival, float(np.log(max(flicker.whole, 0.1))))
+    local = np.maximum(flicker.local, 0.1)
+    whole = _log_odds(float(evidence.mean()) - rival, max(flicker.whole, 0.1))
     odds = np.full(len(margin), whole)
     for run in _runs(margin >= BREAK_MARGIN):
-        odds[run] = min(_log_odds(float(evidence[run].mean()) - rival, float(log_local[run].mean())), whole)
-    as_pencil = ENOUGH + LOCAL_WEIGHT * (log_local - np.log(ENOUGH_SPECKLE))
+        power = float(np.sqrt((local[run] ** 2).mean()))
+        odds[run] = min(_log_odds(float(evidence[run].mean()) - rival, power), whole)
+    as_pencil = ENOUGH + LOCAL_WEIGHT * np.log(local / ENOUGH_SPECKLE)
     unrivalled = ENOUGH + MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / ENOUGH_MARGIN)
-    return np.asarray(expit(np.minimum(odds, np.minimum(as_pencil, unrivalled))))
+    odds = np.minimum(odds, np.minimum(as_pencil, unrivalled))
+    return np.asarray(expit(_bridged(odds, margin)))
 
 
-def _log_odds(lead: float, log_speckle: float) -> float:
-    return START + LEAD_WEIGHT * min(lead, MOST_LEAD) + SPECKLE_WEIGHT * log_speckle
+def _bridged(odds: np.ndarray, margin: np.ndarray) -> np.ndarray:
+    """Log odds (B,) with what lies between two believed stretches near each other just believed too."""
+    believed = np.flatnonzero(odds >= ENOUGH)
+    bridged = odds.copy()
+    for left, right in pairwise(believed):
+        if right - left <= BRIDGED_BLOCKS and (margin[left:right] >= BRIDGE_MARGIN).all():
+            bridged[left + 1 : right] = ENOUGH
+    return bridged
+
+
+def _log_odds(lead: float, speckle: float) -> float:
+    return START + LEAD_WEIGHT * min(lead, MOST_LEAD) + SPECKLE_WEIGHT * float(np.log(speckle))
 
 
 def _runs(true: np.ndarray) -> list[slice]:

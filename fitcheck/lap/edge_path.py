@@ -140,8 +140,7 @@ def edge_worth(strip: Strip, tone: np.ndarray, shift_mm: np.ndarray) -> EdgeWort
     blocks = gain.shape[1]
     along = strip.along_mm[: blocks * width].reshape(blocks, width).mean(axis=1)
     shift = np.interp(along, strip.along_mm, shift_mm)
-    visible = shift[None, :] > 0.0
-    as_outer = np.where(visible & rises, OUTER_RISE * gain, gain)
+    as_outer = np.where(rises, OUTER_RISE * gain, gain)
     as_inner = _shifted(np.where(rises, INNER_RISE, INNER_FALL) * gain, shift / strip.row_mm)
     worth = as_outer + np.where(shift[None, :] > APART_MM, as_inner, 0.0)
     return EdgeWorth(along, shift, worth, gain, _shifted(gain, shift / strip.row_mm))

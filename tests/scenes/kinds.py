@@ -61,7 +61,7 @@ def _faint(rng: Rng, values: Values) -> Values:
     return {
         "line_contrast": between(rng, 0.10, 0.25),
         "line_skips": between(rng, 0.1, 0.4),
-        "grain": between(rng, 0.7, 1.5),
+        "grain": between(rng, 0.5, 1.1),
         "strake_paint": None,
         "elevation_deg": between(rng, -18.0, 3.0),
     }
