@@ -22,15 +22,8 @@ COLUMN_MM, ROW_MM = 1.0, 0.5
 REACH_ALONG_MM, REACH_ACROSS_MM = 600.0, 175.0
 BLOCK = 4
 FEWEST_COLUMNS_MM = 80.0
-LEAST_STRENGTH = 3.0
-LEAST_OFF_MM, MOST_OFF_MM = 12.0, 160.0
-NEAR_MM = 60.0
-#: An edge on the other side of the reference this like the lap leaves the keel untold.
-RIVAL_SHARE = 0.6
 #: A place pointed at by hand is good to this; passing further off costs more than any path can gain.
 POINTED_MM, FORBIDDEN = 4.0, 1e4
-#: The crease on the far side of the edge: the reference then lies on the plank that stands proud.
-FAR_CREASE = -0.08
 
 
 @dataclass(frozen=True)
@@ -205,58 +198,3 @@ def _grain(strip: Strip, rows: np.ndarray, across: np.ndarray, along: np.ndarray
         sums += pair.sum(axis=1)
         count += pair.shape[1]
     return float(np.log((sums[0] + 1e-9) / (sums[1] + 1e-9))) if count > 2 * len(rows) else 0.0
-
-
-def pointed_lap(found: list[Boundary], pose: FacePose) -> tuple[Boundary, bool, str]:
-    """As :func:`choose_lap`, for the one boundary that the builder pointed at."""
-    side = 1 if found[0].off_mm > 0 else -1
-    return found[0], side < 0, "down" if (side > 0) == _y_is_up(pose) else "up"
-
-
-def choose_lap(found: list[Boundary], pose: FacePose, keel: str) -> tuple[Boundary, bool, str]:
-    """Which boundary is the lap's, whether the face frame must be turned half round for it, and how the keel lies.
-
-    The lap's boundary stands proud of the reference's side, so the wood there darkens into the corner; the strake's
-    own lower edge does the opposite. What lies along a boundary is no help: a line beside a streak of grain makes no
-    lap.
-    Raises :class:`Refused` where no boundary stands out, or where the keel cannot be told.
-    """
-    up_is_sheer = _y_is_up(pose)
-    sides = {"down": 1 if up_is_sheer else -1, "up": -1 if up_is_sheer else 1}
-    near = [one for one in found if LEAST_OFF_MM < abs(one.off_mm) < MOST_OFF_MM and one.strength > LEAST_STRENGTH]
-    if keel != "auto":
-        near = [one for one in near if np.sign(one.off_mm) == sides[keel]]
-    if not near:
-        raise Refused(
-            "no-edge",
-            "No plank edge is in sight near the reference. Lay the reference on the strake below, "
-            "2 to 10 cm from the edge.",
-        )
-    ranked = sorted(near, key=_likeness, reverse=True)
-    best = ranked[0]
-    other = next((one for one in ranked[1:] if np.sign(one.off_mm) != np.sign(best.off_mm)), None)
-    if other is not None and _likeness(other) > RIVAL_SHARE * _likeness(best):
-        raise Refused(
-            "keel-unclear",
-            "Two edges could be the lap, one on either side of the reference. Say which way the hull lies with "
-            "--keel down or --keel up.",
-        )
-    if keel == "auto" and best.crease < FAR_CREASE:
-        raise Refused(
-            "reference-on-plank",
-            "The reference seems to lie on the plank itself, not on the strake below. "
-            "Lay it on the strake below the lap.",
-        )
-    side = 1 if best.off_mm > 0 else -1
-    return best, side < 0, "down" if sides["down"] == side else "up"
-
-
-def _likeness(one: Boundary) -> float:
-    """Strong, with a crease on the reference's side, wood beyond, and near: the reference lies by the lap."""
-    wood = min(max((one.grain - 1.0) / 1.5, 0.1), 1.0)
-    return float(one.strength**2 * (0.3 + min(max(one.crease, 0.0), 0.3)) * wood * np.exp(-abs(one.off_mm) / NEAR_MM))
-
-
-def _y_is_up(pose: FacePose) -> bool:
-    ends = pose.px_from_face(np.array([[0.0, 0.0, 0.0], [0.0, 20.0, 0.0]]))
-    return bool(ends[1, 1] < ends[0, 1])

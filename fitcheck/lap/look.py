@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from fitcheck.lap.corners import Corners, place_corners
-from fitcheck.lap.course import boundaries, choose_lap, lap_direction, pointed_lap
+from fitcheck.lap.course import Boundary, boundaries, lap_direction
 from fitcheck.lap.covered import covered
 from fitcheck.lap.edge import Aligned, align
 from fitcheck.lap.edge_path import edge_path, edge_worth, log_tone
@@ -17,6 +17,7 @@ from fitcheck.lap.nearer import nearer_edge
 from fitcheck.lap.profile import CHAMFER_RUN_MM, SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM, edge_width, u_edge_width
 from fitcheck.lap.section import Section, corner_shift_mm
 from fitcheck.lap.strip import Strip, cut_strip
+from fitcheck.lap.which_lap import keel_of, likely_laps
 from fitcheck.reference.pose import FacePose
 from fitcheck.refusal import Refused
 from fitcheck.settings import Settings
@@ -140,19 +141,47 @@ def find_course(
     keel: str,
     edge_at_px: tuple[tuple[float, float], ...] = (),
 ) -> Course:
-    """Where the lap runs in a photograph, and how the hull lies; ``keel`` is "down", "up" or "auto".
+    """Where the lap most likely runs in a photograph, and how the hull lies; ``keel`` is "down", "up" or "auto".
 
     ``edge_at_px`` are places on the plank's edge that the builder pointed at.
     Raises :class:`fitcheck.refusal.Refused` where no edge is found or the keel cannot be told.
     """
+    courses = find_courses(pixels, pose, outlines_px, keel, edge_at_px)
+    if any(other.keel != courses[0].keel for other in courses):
+        raise keel_unclear()
+    return courses[0]
+
+
+def find_courses(
+    pixels: np.ndarray,
+    pose: FacePose,
+    outlines_px: tuple[np.ndarray, ...],
+    keel: str,
+    edge_at_px: tuple[tuple[float, float], ...] = (),
+) -> list[Course]:
+    """As :func:`find_course`, with every course that the lap could have, likeliest first."""
     shrink = max(1, int(COARSE_MM / pixel_mm(pose)))
     small = pixels
     if shrink > 1:
         small = cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
     pose = pose.turned(lap_direction(small, pose, outlines_px, shrink))
     found = boundaries(small, pose, outlines_px, shrink, through_px=edge_at_px)
-    lap, flip, keel = pointed_lap(found, pose) if edge_at_px else choose_lap(found, pose, keel)
-    if flip:
+    laps = found if edge_at_px else likely_laps(found, pose, keel)
+    return [_course_along(lap, pose) for lap in laps]
+
+
+def keel_unclear() -> Refused:
+    """The refusal where an edge on either side of the reference could be the lap's."""
+    return Refused(
+        "keel-unclear",
+        "Two edges could be the lap, one on either side of the reference. Say which way the hull lies with "
+        "--keel down or --keel up.",
+    )
+
+
+def _course_along(lap: Boundary, pose: FacePose) -> Course:
+    keel = keel_of(lap, pose)
+    if lap.off_mm < 0:
         return Course(pose.turned(0.0, flip=True), keel, -lap.along_mm[::-1], -lap.y_mm[::-1])
     return Course(pose, keel, lap.along_mm, lap.y_mm)
 

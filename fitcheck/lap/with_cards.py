@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fitcheck.lap.look import Course, Look, find_course, look_along
+from fitcheck.lap.look import Course, Look, find_course, find_courses, keel_unclear, look_along
 from fitcheck.reference.joint_cards import bevel_between, joint_pose
 from fitcheck.reference.pose import FacePose
 from fitcheck.reference.sighting import Sighting
@@ -18,7 +18,7 @@ Card = tuple[Sighting, FacePose]
 ON_PLANK_MM = 8.0
 MOST_BEVEL_DEG = 20.0
 #: An edge has a sure line where this share of it is surer than that.
-SURE_SHARE, SURE_CHANCE = 0.6, 0.95
+SURE_SHARE, SURE_CHANCE = 0.5, 0.95
 
 
 def look_with_cards(
@@ -63,31 +63,33 @@ def _on_the_strake(
 
 
 def _course(pixels: np.ndarray, pose: FacePose, outlines: tuple[np.ndarray, ...], settings: Settings) -> Course:
-    """Where the lap runs. With an edge on either side of the reference the lap is the one that has a sure line."""
-    try:
-        return find_course(pixels, pose, outlines, settings.keel, settings.edge_at_px)
-    except Refused as unclear:
-        if unclear.reason.code != "keel-unclear":
-            raise
-        courses = [_with_line(pixels, pose, outlines, replace(settings, keel=keel)) for keel in ("down", "up")]
-        sure = [course for course in courses if course is not None]
-        if len(sure) != 1:
-            raise
+    """Where the lap runs. Of several courses that it could have it is the one along which a sure line lies.
+
+    That one must be the likeliest on its side of the reference besides: streaks of grain make a lap of sorts too.
+    """
+    courses = find_courses(pixels, pose, outlines, settings.keel, settings.edge_at_px)
+    if len(courses) == 1:
+        return courses[0]
+    shares = [_sure_share(look_along(pixels, course, outlines, settings)) for course in courses]
+    sure = [course for course, share in zip(courses, shares, strict=True) if share > SURE_SHARE]
+    if len(sure) == 1 and sure[0] is next(course for course in courses if course.keel == sure[0].keel):
         return sure[0]
+    if len({course.keel for course in courses}) > 1:
+        raise keel_unclear()
+    if any(share > 0.0 for share in shares):
+        raise Refused(
+            "edge-ambiguous",
+            "More than one edge could be the plank's. Point at it with --edge-at u,v, or light the lap from the keel's "
+            "side so that its edge stands out.",
+        )
+    return courses[0]
 
 
-def _with_line(
-    pixels: np.ndarray, pose: FacePose, outlines: tuple[np.ndarray, ...], settings: Settings
-) -> Course | None:
-    """The course with the keel as the settings have it, if edge and line are sure along most of it."""
-    try:
-        course = find_course(pixels, pose, outlines, settings.keel)
-    except Refused:
-        return None
-    look = look_along(pixels, course, outlines, settings)
-    open_to_sight = ~look.covered
+def _sure_share(look: Look) -> float:
+    """Share of the lap in sight along which edge and line are sure."""
+    sight = ~look.covered
     sure = (look.line.chance > SURE_CHANCE) & ~look.edge_unclear & ~look.line.at_edge
-    return course if open_to_sight.any() and sure[open_to_sight].mean() > SURE_SHARE else None
+    return float(sure[sight].mean()) if sight.any() else 0.0
 
 
 def _above_edge(course: Course, card: Sighting) -> bool:
