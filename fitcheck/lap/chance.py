@@ -10,6 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from fitcheck.lap.ridge import UNSEEN
 from fitcheck.lap.speckle import Speckle
 
 #: Log odds of a line: per unit of lead over the best rival, per unit of log speckle, and the start.
@@ -19,12 +20,16 @@ START = -3.4
 #: Log odds from which a line is believed: a chance of 0.9.
 ENOUGH = 2.2
 #: A place is believed no more than it shows: at this speckle, as smooth as grain, or this margin over another path, its
-#: log odds are just enough; they change by so much per unit of the logarithm of either.
+#: log odds are just enough; they change by so much per unit of the logarithm of either. Half of a line's length must
+#: stand clear by more.
 ENOUGH_SPECKLE, LOCAL_WEIGHT = 1.1, 16.0
-ENOUGH_MARGIN, MARGIN_WEIGHT = 8.0, 8.0
+ENOUGH_MARGIN, ENOUGH_ALONG, MARGIN_WEIGHT = 8.0, 12.0, 8.0
 #: Where another path is behind by less than this the path may change from the line to grain: what lies between two
 #: such places is doubted by itself.
 BREAK_MARGIN = 6.0
+#: A stretch so long, clear by so much along half of it, may be a line where the rest is too faint, if the whole is not
+#: plain grain; being a part only costs this much.
+LONG_BLOCKS, LONG_MARGIN, PART_COST, PLAIN_GRAIN = 30, 14.0, 1.0, -1.5
 #: A line is fair: from one stretch of it to another so near it runs on, faint as it may be, if no other path between
 #: them is within so much of it.
 BRIDGED_BLOCKS, BRIDGE_MARGIN = 34, 5.0
@@ -45,15 +50,31 @@ def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: n
     from scipy.special import expit
 
     local = np.maximum(flicker.local, 0.1)
-    whole = _log_odds(float(evidence.mean()) - rival, max(flicker.whole, 0.1))
-    odds = np.full(len(margin), whole)
-    for run in _runs(margin >= BREAK_MARGIN):
-        power = float(np.sqrt((local[run] ** 2).mean()))
-        odds[run] = min(_log_odds(float(evidence[run].mean()) - rival, power), whole)
+    odds = _odds_of_stretches(evidence - rival, max(flicker.whole, 0.1), local, margin, evidence > UNSEEN)
     as_pencil = ENOUGH + LOCAL_WEIGHT * np.log(local / ENOUGH_SPECKLE)
-    unrivalled = ENOUGH + MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / ENOUGH_MARGIN)
-    odds = np.minimum(odds, np.minimum(as_pencil, unrivalled))
+    odds = np.minimum(odds, np.minimum(as_pencil, _unrivalled(margin, ENOUGH_MARGIN)))
     return np.asarray(expit(_bridged(odds, margin)))
+
+
+def _odds_of_stretches(
+    lead: np.ndarray, speckle: float, local: np.ndarray, margin: np.ndarray, in_sight: np.ndarray
+) -> np.ndarray:
+    """Log odds (B,) of the path as a whole, and of its stretches between places where it may change to grain."""
+    whole = _log_odds(float(lead.mean()), speckle)
+    along = float(np.median(margin[in_sight])) if in_sight.any() else 0.0
+    odds = np.full(len(lead), min(whole, float(_unrivalled(np.array(along), ENOUGH_ALONG))))
+    for run in _runs(margin >= BREAK_MARGIN):
+        own = _log_odds(float(lead[run].mean()), float(np.sqrt((local[run] ** 2).mean())))
+        odds[run] = np.minimum(odds[run], own)
+        long = run.stop - run.start >= LONG_BLOCKS and np.median(margin[run]) >= LONG_MARGIN
+        if long and whole > PLAIN_GRAIN:
+            odds[run] = np.maximum(odds[run], own - PART_COST)
+    return odds
+
+
+def _unrivalled(margin: np.ndarray, enough: float) -> np.ndarray:
+    """Log odds that a margin over other paths leaves, at most."""
+    return np.asarray(ENOUGH + MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / enough))
 
 
 def _bridged(odds: np.ndarray, margin: np.ndarray) -> np.ndarray:
