@@ -6,11 +6,15 @@ import cv2
 import numpy as np
 import pytest
 
+from fitcheck.calibration.camera import Camera
 from fitcheck.reference.card import all_cards, find_card
 from fitcheck.reference.card_find import card_candidates, unlike_candidates
+from fitcheck.reference.card_sides import U_DARK_RIM_MM
 from fitcheck.reference.kinds import CARDS, CardKind, card_kind
 from fitcheck.refusal import Refused
 from tests.reference.flat_scene import CAMERA, Drawing, View, grain, photograph, view
+from tests.scenes import draw_scene, render
+from tests.scenes.cameras import CAMERAS
 
 PER_MM = 6.0
 WOOD_MM = (330.0, 230.0)
@@ -77,7 +81,39 @@ def test_a_card_of_any_colour_is_found_and_its_scale_is_right(colour, ground):
     picture = photograph(Drawing(lay(wood(ground), kind, colour), PER_MM), seen)
     sighting, pose = find_card(picture, CAMERA, kind)
     assert sighting.kind == "id1"
-    assert scale_of(pose, seen, kind) == pytest.approx(1.0, abs=0.003)
+    # A drawn card throws no shadow; a dark one is taken to, within its doubt.
+    assert scale_of(pose, seen, kind) == pytest.approx(1.0, abs=max(0.003, 1.96 * sighting.u_scale))
+
+
+def test_a_dark_card_s_own_side_and_shadow_do_not_make_the_lap_smaller():
+    """A card is 0.76 mm thick (ISO/IEC 7810); its dark side and its shadow look like more card."""
+    off = np.array([_scale_of_scene(number) for number in range(6)])
+    assert abs(off.mean()) < 0.0025, off
+    assert np.abs(off).max() < 1.96 * U_DARK_RIM_MM / 85.6 + 0.003, off
+
+
+def _scale_of_scene(number: int) -> float:
+    """How much too large the lap reads along itself near a dark card, relative."""
+    scene = draw_scene(
+        np.random.default_rng([8161, number]),
+        kind="keel",
+        camera=CAMERAS["sedge"],
+        reference="id1",
+        reference_style="dark",
+        distance_mm=400.0,
+        strake_wood="spruce",
+        strake_paint=None,
+        radius_mm=float("inf"),
+        twist_deg_per_m=0.0,
+        light_slant_deg=10.0 + 10.0 * number,
+        light_share=0.5,
+    )
+    made = render(scene)
+    camera = Camera(np.array(made.camera.matrix), np.array(made.camera.distortion), tuple(made.truth["size"]))
+    _, pose = find_card(made.pixels, camera, CARDS["id1"])
+    near = [sample for sample in made.truth["samples"] if abs(sample["along_mm"]) <= 60.0]
+    ends = pose.face_from_px(np.array([near[0]["line_px"], near[-1]["line_px"]]))
+    return float(np.linalg.norm(ends[1] - ends[0]) / (near[-1]["along_mm"] - near[0]["along_mm"]) - 1.0)
 
 
 @pytest.mark.parametrize("name", [*CARDS, "88.6x50.7mm"])
