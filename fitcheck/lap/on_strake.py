@@ -22,7 +22,7 @@ class Shadow:
     at_mm: float
     depth: float
     #: How far beyond the inner corner it must end to be seen, and what supposing it costs (log odds).
-    clear_mm: ClassVar[float] = 1.4
+    clear_mm: ClassVar[float] = 1.0
     penalty: ClassVar[float] = 4.0
 
     def shape(self, y: np.ndarray, px_mm: float) -> np.ndarray:

@@ -133,7 +133,7 @@ def _wood(rng: Rng) -> Values:
         "strake_wood": strake,
         "plank_wood": strake if rng.random() < 0.4 else str(rng.choice(woods)),
         "strake_paint": str(rng.choice(list(PAINTS))) if rng.random() < 0.15 else None,
-        "bevel_bare": bool(rng.random() < 0.6),
+        "bevel_bare": bool(rng.random() < 0.2),
         "grain": between(rng, 0.35, 1.0),
         "strake_drift_deg": rng.normal(0.0, 1.0),
         "plank_drift_deg": rng.normal(0.0, 1.0),
