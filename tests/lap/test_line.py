@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from scipy.ndimage import gaussian_filter1d
+from scipy.special import ndtr
 
 from fitcheck.lap.line import find_line
 from tests.lap.made_strip import Lap
@@ -94,3 +98,32 @@ def test_two_lines_alike_are_no_sure_line():
     line = find_line(strip, lightness, lap.edge_at(strip.along_mm), PLACES, **options)
     wrong = np.abs(line.down_mm - lap.edge_at(PLACES) - 3.0) > 1.0
     assert not (wrong & (line.chance >= 0.9)).any()
+
+
+def with_shadow(lap: Lap, end_mm: float, *, ragged_mm: float, seed: int):
+    """The lap's strip with a shadow on the strake from the edge to a ragged end."""
+    strip = lap.strip()
+    rng = np.random.default_rng(seed)
+    ragged = gaussian_filter1d(rng.normal(size=len(strip.along_mm)), 2.0)
+    end = lap.edge_at(strip.along_mm) + end_mm + ragged_mm * ragged / ragged.std()
+    light = 0.45 + 0.55 * ndtr((strip.down_mm[:, None] - end[None, :]) / 0.2)
+    below = strip.down_mm[:, None] > lap.edge_at(strip.along_mm)[None, :]
+    return replace(strip, values=np.where(below[..., None], strip.values * light[..., None], strip.values))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_ragged_end_of_a_shadow_is_no_line(seed):
+    """It runs along the edge as a line does, and flickers; but it is darker than the wood on one side only."""
+    lap = Lap(grain=0.05, seed=seed)
+    line = find_in(with_shadow(lap, 8.0, ragged_mm=0.15, seed=seed), lap)
+    assert (line.chance >= 0.9).mean() < 0.1
+    drawn = Lap(grain=0.05, seed=seed, line_mm=3.5, line_dark=0.3)
+    line = find_in(with_shadow(drawn, 8.0, ragged_mm=0.15, seed=seed), drawn)
+    off = line.down_mm - drawn.edge_at(PLACES)
+    assert np.median(np.abs(off - 3.5)) < 0.1
+
+
+def find_in(strip, lap: Lap):
+    lightness = np.ascontiguousarray(np.log(strip.values + 8.0).mean(axis=2)).astype(np.float32)
+    options = {"expected_mm": 0.0, "face_above_mm": 2.5, "px_mm": PX_MM, "anchors": []}
+    return find_line(strip, lightness, lap.edge_at(strip.along_mm), PLACES, **options)
