@@ -34,6 +34,10 @@ TOLERANCE = 0.06
 LEARNINGS = 3
 #: The full height is a rival where the path is better by less than this (noise units), over so many blocks about.
 RIVAL_GAIN, RIVAL_BLOCKS, RIVAL_SHARE = 8.0, 15.0, 0.6
+#: Nearer to the full height than this it is the same corner, eased.
+SAME_PX = 2.0
+#: A step that dips and rises again is right to about this share of the dip.
+DIP_SHARE = 0.6
 #: Below so much in favour of the edge face (noise units), or this share of its height in pixels, it is no edge face.
 FAINT_GAIN, FAINT_SHARE = 9.0, 0.35
 #: A flush step is between nothing and the least that shows.
@@ -116,7 +120,8 @@ def follow_outer(band: Band, full_px: np.ndarray, blur_px: float, *, full_everyw
     strength = np.where(flush, 0.0, gain[path, pick])
     u_px = np.where(flush, 0.3 * least, np.hypot(0.4, 1.5 / np.maximum(strength, 0.7)))
     u_px = np.hypot(u_px, _rival_px(worth, rows, path, full_px))
-    return OuterCorner(_fair(height), u_px, flush, strength)
+    height = _fair(height)
+    return OuterCorner(height, np.hypot(u_px, DIP_SHARE * _dip(height)), flush, strength)
 
 
 def _refuse_faint(worth: float, full_px: float) -> None:
@@ -134,10 +139,18 @@ def _rival_px(worth: np.ndarray, rows: np.ndarray, path: np.ndarray, full_px: np
     from scipy.ndimage import gaussian_filter1d
 
     pick = np.arange(worth.shape[1])
-    near = np.abs(rows[:, None] - full_px) <= 2.0
+    near = np.abs(rows[:, None] - full_px) <= SAME_PX
     full = np.where(near, worth, -np.inf).max(axis=0)
     better = gaussian_filter1d(worth[path, pick] - full, RIVAL_BLOCKS, mode="nearest")
-    return np.where(better < RIVAL_GAIN, RIVAL_SHARE * np.abs(rows[path] - full_px), 0.0)
+    apart = np.abs(rows[path] - full_px)
+    return np.where((better < RIVAL_GAIN) & (apart > SAME_PX), RIVAL_SHARE * apart, 0.0)
+
+
+def _dip(height: np.ndarray) -> np.ndarray:
+    """How far (B,) each place lies under the lower of the highest on its two sides: a step runs out toward an end, and
+    never dips and rises again, so there something else was taken for the corner."""
+    left, right = np.maximum.accumulate(height), np.maximum.accumulate(height[::-1])[::-1]
+    return np.asarray(np.minimum(left, right) - height)
 
 
 def _faces(band: Band, full_px: np.ndarray, height_px: np.ndarray) -> np.ndarray:

@@ -14,8 +14,9 @@ from fitcheck.lap.edge_on_covered import strange
 from fitcheck.lap.edge_on_find import EdgeOn
 from fitcheck.lap.edge_on_scale import USUAL_SLANT_DEG, Scale, scale_by_reference, scale_by_thickness
 from fitcheck.lap.section import Section
-from fitcheck.lap.slit_fit import LEAST_SHADOW, SHADOWS_PX, Slits, fit_slits, rough_slits
+from fitcheck.lap.slit_fit import Slits, fit_slits, rough_slits
 from fitcheck.lap.slit_model import Rows
+from fitcheck.lap.slit_settle import LEAST_SHADOW, SHADOWS_PX
 from fitcheck.lap.slit_wood import wood_px
 from fitcheck.refusal import Refused
 
@@ -29,6 +30,8 @@ LEAST_PX_PER_MM = 1.5
 SKY_ON_EDGE, SKY_BESIDE = 0.55, 0.6
 #: Rows of the strake beside the edge, clear of a narrow shadow.
 NEAR_ROWS = slice(6, 11)
+#: From one chord to the next the edge turns less than this (sine of the angle), nearly everywhere.
+CHORD_MM, MOST_TURN, TURN_SHARE = 25.0, 0.1, 0.97
 LEAST_BLUR_PX, MOST_BLUR_PX = 0.75, 2.0
 
 
@@ -67,6 +70,7 @@ def look_edge_on(
     line = follow_inner(pixels, rough, block_px, FAIR_BLOCKS * block_px, covers)
     blur = _blur(pixels, line)
     line, widest_px = _at_inner_corner(pixels, line, block_px, blur, rough.height_px / section.thickness_mm)
+    _refuse_bent(line, rough.height_px / section.thickness_mm)
     full, scale = _full_height(rough, line, block_px, section)
     tall = cut_band(pixels, line, np.arange(-1.5 * full.max() - 10.0, 3.0), block_px, covers)
     outer = follow_outer(tall, full, blur, full_everywhere=scale is None)
@@ -147,6 +151,24 @@ def _shades(tall: Band, beside: Band, outer: OuterCorner) -> tuple[float, float]
     beside_edge = SKY_BESIDE * sky
     shade = float(np.clip(on_edge * max(1.0, far / max(near, 1e-4)), 0.1, 1.0))
     return shade, float(np.clip(beside_edge / (beside_edge + 1.0 - sky), 0.1, 1.0))
+
+
+def _refuse_bent(line: EdgeLine, px_per_mm: float) -> None:
+    """A clamped plank's edge is fair: a line that turns sharply has run from one corner, or streak, to another."""
+    chord = max(2, int(CHORD_MM * px_per_mm))
+    way = line.at_px[chord:] - line.at_px[:-chord]
+    if len(way) <= chord:
+        return
+    before, after = way[:-chord], way[chord:]
+    turn = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
+    turn /= np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
+    if float(np.quantile(turn, TURN_SHARE)) > MOST_TURN:
+        raise Refused(
+            "edge-faint",
+            "The line found for the plank's edge turns as no clamped plank does, so it follows the grain in places. "
+            "Light the lap from the keel side, so that the edge is lighter or darker than the faces, or point at the "
+            "edge with --edge-at.",
+        )
 
 
 def _refuse_far(scale: Scale) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 
 from fitcheck.lap.edge_on_look import Look
 from fitcheck.lap.section import Section
-from fitcheck.lap.slit_fit import LEAST_SHADOW
+from fitcheck.lap.slit_settle import LEAST_SHADOW
 
 COVERAGE = 1.96
 #: A gap is open beyond this many standard uncertainties.
@@ -16,19 +16,23 @@ OPEN = 3.0
 #: One-sided, 95 of 100: a closed lap is said to be under this.
 ONE_SIDED = 1.645
 CLOSED_UNDER_MM = 0.25
-#: Grain feigns slits of its own size; a little more than seen beside the edge, because the edge chooses the worst.
-WOOD_CAUTION = 1.2
-#: How dark a slit's floor is told is right to about this share of the gap.
-U_DARK = 0.10
-#: A dark band that never ends along the whole photograph may be a line, a stain or a shadow, in part.
+#: A slit plainly wider than this is read from its two sides, and the unevenness there is in the picture's own part.
+PLAIN_PX = 0.5
+#: A dark band that never ends along the whole photograph may be a line, a stain or a shadow, in part, unless it is
+#: darker than they are.
 NEVER_ENDING = 0.4
+#: The light that casts shadows comes from the sheer side where the plank's shadow leaves less than this of the light.
+SHEER_LIT, SHADOW_PX = 0.6, 0.25
+#: Under an edge face darker than this (over the strake beside it) a dark that leaves more than this of the face's own
+#: light may be the foot of the face itself.
+DARK_EDGE, AS_DARK_AS_EDGE = 0.5, 0.7
 #: A dark band this near to a shadow's may be one; one lighter than any slit so wide, by this share of its darkness, is
 #: a line or a stain. Then the gap is known to half of itself.
 AS_DARK, AS_DEEP, MAY_BE = 0.8, 0.95, 0.5
 #: An outer corner doubtful by this share of the thickness makes the edge doubtful.
 DOUBTFUL = 0.15
 #: A line goes on: its lightness is told over about this many blocks, widths less than a pixel's share hardly counting.
-LINE_BLOCKS, LEAST_WIDTH_PX, PLAIN_PX = 8.0, 0.05, 0.5
+LINE_BLOCKS, LEAST_WIDTH_PX = 8.0, 0.05
 #: Where the edge was mistaken for another thing the gap is not known; a lap there is neither open nor closed.
 U_AMISS_MM = 0.3
 #: Graphite leaves about this share of the wood's light at the least (from memory; no source).
@@ -74,11 +78,11 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
     per_mm = look.scale.px_per_mm
     gap = _smoothed(look.slits.width_px / per_mm)
     common = NEVER_ENDING * float(np.quantile(gap[~look.covered], 0.1)) if (~look.covered).any() else 0.0
+    common = common if _shaded(look) or _no_darker_than_pencil(look, 0.5) else 0.0
     another = _may_be_another(look, section)
     parts = {
         "picture": look.slits.u_px / per_mm,
-        "grain": WOOD_CAUTION * look.wood_px / per_mm,
-        "darkness of the slit": U_DARK * gap,
+        "grain": _feigned_px(look) / per_mm,
         "scale": look.scale.u_relative * gap,
         "line, stain or shadow": np.where(another, np.maximum(common, MAY_BE * gap), common),
         "least": np.full(len(gap), LEAST_U_GAP_MM),
@@ -94,6 +98,11 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
     return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, another, parts)
 
 
+def _feigned_px(look: Look) -> np.ndarray:
+    """How wide (B,) a slit grain may feign here: in full where there is hardly one, less where one is plain."""
+    return look.wood_px / (1.0 + (look.slits.width_px / PLAIN_PX) ** 2)
+
+
 def _together(parts: dict[str, np.ndarray]) -> np.ndarray:
     """The doubt of the gap: smoothed as the gap is, else it would flicker from block to block."""
     return np.asarray(np.sqrt(_smoothed(np.sum([part**2 for part in parts.values()], axis=0))))
@@ -101,19 +110,27 @@ def _together(parts: dict[str, np.ndarray]) -> np.ndarray:
 
 def _may_be_another(look: Look, section: Section) -> np.ndarray:
     """Where (B,) the dark under the edge is no darker than the plank's own shadow would be, or lighter than a slit so
-    wide, as a pencil line is; or where the edge itself is in doubt: no step is seen there, or the outer corner may be
-    far from where it was found."""
+    wide, as a pencil line is; or hardly darker than the edge face, so that nobody sees where the face ends and the
+    slit begins; or where the edge itself is in doubt: no step is seen there, or the outer corner may be far from where
+    it was found."""
     doubtful = look.outer.flush | (look.outer.u_px > DOUBTFUL * look.scale.height_px(section.thickness_mm))
-    doubtful |= (_depth(look) < AS_DEEP) | _no_darker_than_pencil(look)
+    edge = look.slits.edge
+    doubtful |= (edge < DARK_EDGE) & (look.slits.floor > AS_DARK_AS_EDGE * edge)
+    doubtful |= (_depth(look) < AS_DEEP) | _no_darker_than_pencil(look, 0.1) | _shaded(look)
     if look.shadow >= LEAST_SHADOW:
         return np.asarray(doubtful)
     return np.asarray(doubtful | (look.slits.floor > AS_DARK * look.shadow))
 
 
-def _no_darker_than_pencil(look: Look) -> bool:
-    """Whether the dark is nowhere along the photograph darker than a pencil line can be."""
+def _no_darker_than_pencil(look: Look, share: float) -> bool:
+    """Whether the dark is in less than a ``share`` of the photograph darker than a pencil line can be."""
     plain = look.slits.width_px > PLAIN_PX
-    return bool(plain.any()) and float(np.quantile(look.slits.floor[plain], 0.1)) > PENCIL
+    return bool(plain.any()) and float(np.quantile(look.slits.floor[plain], share)) > PENCIL
+
+
+def _shaded(look: Look) -> bool:
+    """Whether the plank's own shadow lies, or may lie, on the strake: lit from the sheer side, or so it was read."""
+    return look.shadow < SHEER_LIT or look.slits.shadow_px > SHADOW_PX
 
 
 def _depth(look: Look) -> np.ndarray:
@@ -146,18 +163,20 @@ def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray
     # A step that runs out to nothing has no corner left to ease.
     eased = np.clip(height / EASED_FROM_MM, 0.0, 1.0)
     height = height + EASED_MM * eased
-    height = height - eased * _easing_mm(height, section.thickness_mm, u_thickness_mm)
+    easing, u_easing = _easing_mm(height, section.thickness_mm, u_thickness_mm)
+    height = height - eased * easing
     u_px = np.hypot(outer.u_px, look.slits.u_corner_px) / look.scale.px_per_mm
-    return height, np.sqrt(u_px**2 + U_EASED_MM**2 + (look.scale.u_relative * height) ** 2)
+    return height, np.sqrt(u_px**2 + u_easing**2 + (look.scale.u_relative * height) ** 2)
 
 
-def _easing_mm(height_mm: np.ndarray, thickness_mm: float, u_thickness_mm: float) -> float:
-    """How much the eased corner shifts the step, in mm, told where the plank stands its full thickness proud.
+def _easing_mm(height_mm: np.ndarray, thickness_mm: float, u_thickness_mm: float) -> tuple[float, float]:
+    """How much the eased corner shifts the step, in mm, told where the plank stands its full thickness proud; and its
+    standard uncertainty.
 
     The thickness and the easing share what is left between them by their doubts.
     """
     full = np.abs(height_mm - thickness_mm) < NEARLY_FULL_MM
     if full.mean() < FULL_SHARE:
-        return 0.0
+        return 0.0, U_EASED_MM
     share = U_EASED_MM**2 / (U_EASED_MM**2 + u_thickness_mm**2)
-    return share * float(np.median(height_mm[full] - thickness_mm))
+    return share * float(np.median(height_mm[full] - thickness_mm)), U_EASED_MM * float(np.sqrt(1.0 - share))
