@@ -34,7 +34,7 @@ TOLERANCE = 0.06
 LEARNINGS = 3
 #: The full height is a rival where the path is better by less than this (noise units), over so many blocks about.
 RIVAL_GAIN, RIVAL_BLOCKS, RIVAL_SHARE = 8.0, 15.0, 0.6
-#: Nearer to the full height than this it is the same corner, eased.
+#: Nearer to the full height than this, or than the tolerance, it is the same corner, eased.
 SAME_PX = 2.0
 #: A step that dips and rises again is right to about this share of the dip.
 DIP_SHARE = 0.6
@@ -139,11 +139,12 @@ def _rival_px(worth: np.ndarray, rows: np.ndarray, path: np.ndarray, full_px: np
     from scipy.ndimage import gaussian_filter1d
 
     pick = np.arange(worth.shape[1])
-    near = np.abs(rows[:, None] - full_px) <= SAME_PX
+    same = np.maximum(SAME_PX, TOLERANCE * full_px)
+    near = np.abs(rows[:, None] - full_px) <= same
     full = np.where(near, worth, -np.inf).max(axis=0)
     better = gaussian_filter1d(worth[path, pick] - full, RIVAL_BLOCKS, mode="nearest")
     apart = np.abs(rows[path] - full_px)
-    return np.where((better < RIVAL_GAIN) & (apart > SAME_PX), RIVAL_SHARE * apart, 0.0)
+    return np.where((better < RIVAL_GAIN) & (apart > same), RIVAL_SHARE * apart, 0.0)
 
 
 def _dip(height: np.ndarray) -> np.ndarray:

@@ -21,8 +21,9 @@ PLAIN_PX = 0.5
 #: A dark band that never ends along the whole photograph may be a line, a stain or a shadow, in part, unless it is
 #: darker than they are.
 NEVER_ENDING = 0.4
-#: The light that casts shadows comes from the sheer side where the plank's shadow leaves less than this of the light.
-SHEER_LIT, SHADOW_PX = 0.6, 0.25
+#: The light that casts shadows comes from the sheer side where the plank's shadow leaves less than the first of the
+#: light, or less than the second and is seen beyond the mouth.
+SHEER_LIT, MAY_BE_SHEER_LIT, SHADOW_PX = 0.6, 0.7, 0.25
 #: Under an edge face darker than this (over the strake beside it) a dark that leaves more than this of the face's own
 #: light may be the foot of the face itself.
 DARK_EDGE, AS_DARK_AS_EDGE = 0.5, 0.7
@@ -35,8 +36,9 @@ DOUBTFUL = 0.15
 LINE_BLOCKS, LEAST_WIDTH_PX = 8.0, 0.05
 #: Where the edge was mistaken for another thing the gap is not known; a lap there is neither open nor closed.
 U_AMISS_MM = 0.3
-#: Graphite leaves about this share of the wood's light at the least (from memory; no source).
-PENCIL = 0.32
+#: Graphite leaves about this share of the wood's light at the least (from memory; no source). A dark narrower than a
+#: pixel is blurred to as much, whatever it is.
+PENCIL, NARROW_PX = 0.32, 1.0
 LEAST_U_GAP_MM = 0.02
 FAIR_BLOCKS = 3.0
 #: The outer corner is eased by nothing to 0.4 mm; the step is seen up to where the easing begins.
@@ -88,7 +90,7 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
         "least": np.full(len(gap), LEAST_U_GAP_MM),
     }
     u_gap = _together(parts)
-    proud, u_proud = _proud(look, section, u_thickness_mm, gap < OPEN * u_gap)
+    proud, u_proud = _proud(look, section, u_thickness_mm, np.exp(-0.5 * (gap / u_gap) ** 2))
     # No step is higher than the plank is thick: the plank's shadow was taken for its edge, or the thickness is wrong.
     over = proud - section.thickness_mm
     amiss = over > COVERAGE * np.hypot(u_proud, u_thickness_mm)
@@ -110,12 +112,13 @@ def _together(parts: dict[str, np.ndarray]) -> np.ndarray:
 
 def _may_be_another(look: Look, section: Section) -> np.ndarray:
     """Where (B,) the dark under the edge is no darker than the plank's own shadow would be, or lighter than a slit so
-    wide, as a pencil line is; or hardly darker than the edge face, so that nobody sees where the face ends and the
+    wide, as a pencil line is, or too narrow to be told from one; or hardly darker than the edge face, so that nobody sees where the face ends and the
     slit begins; or where the edge itself is in doubt: no step is seen there, or the outer corner may be far from where
     it was found."""
     doubtful = look.outer.flush | (look.outer.u_px > DOUBTFUL * look.scale.height_px(section.thickness_mm))
     edge = look.slits.edge
     doubtful |= (edge < DARK_EDGE) & (look.slits.floor > AS_DARK_AS_EDGE * edge)
+    doubtful |= (look.slits.width_px < NARROW_PX) & (look.slits.floor > PENCIL)
     doubtful |= (_depth(look) < AS_DEEP) | _no_darker_than_pencil(look, 0.1) | _shaded(look)
     if look.shadow >= LEAST_SHADOW:
         return np.asarray(doubtful)
@@ -130,7 +133,8 @@ def _no_darker_than_pencil(look: Look, share: float) -> bool:
 
 def _shaded(look: Look) -> bool:
     """Whether the plank's own shadow lies, or may lie, on the strake: lit from the sheer side, or so it was read."""
-    return look.shadow < SHEER_LIT or look.slits.shadow_px > SHADOW_PX
+    seen = look.slits.shadow_px > SHADOW_PX
+    return look.shadow < (MAY_BE_SHEER_LIT if seen else SHEER_LIT)
 
 
 def _depth(look: Look) -> np.ndarray:
@@ -153,11 +157,15 @@ def _smoothed(gap: np.ndarray) -> np.ndarray:
 
 
 def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Step and its standard uncertainty (B,); ``shut`` (B,) is how likely the lap is closed at each place."""
     if look.rough.pose is None:
         count = len(look.inner_px)
         return np.full(count, section.thickness_mm), np.full(count, u_thickness_mm)
     # Where the lap is shut the strake begins at the corner, whatever faint dark lies there.
-    corner_px = np.where(shut, look.slits.shut_px, look.slits.corner_px)
+    slits = look.slits
+    corner_px = shut * slits.shut_px + (1.0 - shut) * slits.corner_px
+    variance = shut * slits.u_shut_px**2 + (1.0 - shut) * slits.u_corner_px**2
+    u_corner_px = np.sqrt(variance + shut * (1.0 - shut) * (slits.shut_px - slits.corner_px) ** 2)
     outer = look.outer
     height = look.scale.height_mm(outer.height_px + np.where(outer.flush, 0.0, corner_px))
     # A step that runs out to nothing has no corner left to ease.
@@ -165,7 +173,7 @@ def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray
     height = height + EASED_MM * eased
     easing, u_easing = _easing_mm(height, section.thickness_mm, u_thickness_mm)
     height = height - eased * easing
-    u_px = np.hypot(outer.u_px, look.slits.u_corner_px) / look.scale.px_per_mm
+    u_px = np.hypot(outer.u_px, u_corner_px) / look.scale.px_per_mm
     return height, np.sqrt(u_px**2 + u_easing**2 + (look.scale.u_relative * height) ** 2)
 
 

@@ -23,7 +23,7 @@ class Slits:
     """Widths of the slit as seen, ``width_px`` (B,), with their standard uncertainty from the picture ``u_px`` (B,).
 
     ``corner_px`` (B,) is the inner corner, toward the keel of the rough edge, with ``u_corner_px`` (B,), and
-    ``shut_px`` (B,) the same if the lap is closed, so that the strake begins at the corner. ``floor`` (B,) is the
+    ``shut_px`` and ``u_shut_px`` (B,) the same if the lap is closed, so that the strake begins at the corner. ``floor`` (B,) is the
     least light there and ``edge`` (B,) that of the edge face beside it, over that of the strake beyond, ``depth`` (B,) how dark that is over the darkness of the lightest
     slit so wide, ``noise`` (B,) what the best profile leaves, relative to the
     light; ``shadow_px`` the plank's shadow beyond the mouth and ``blur_px`` the blur, as settled.
@@ -34,6 +34,7 @@ class Slits:
     corner_px: np.ndarray
     u_corner_px: np.ndarray
     shut_px: np.ndarray
+    u_shut_px: np.ndarray
     floor: np.ndarray
     edge: np.ndarray
     depth: np.ndarray
@@ -79,11 +80,11 @@ def fit_slits(light: np.ndarray, rows: Rows, widest_px: float, reach_px: float) 
     # The median, not the mean: a lap that is closed as likely as not is no tenth open.
     width, u_width = _median(total.sum(axis=1), widths), _moments(total.sum(axis=1), widths)[1]
     corner, u_corner = _moments(total.sum(axis=0), corners)
-    shut = _moments(total[0], corners)[0]
+    shut, u_shut = _moments(total[0], corners)
     floor, edge = _floor_and_edge(data, rows.at_px, corner, corner + width)
     depth = (1.0 - floor) / (1.0 - np.interp(width, widths, _lightest(rows, widths)))
     shadow_px = sum(one.weight * one.shadow_px for one in lights)
-    return Slits(width, u_width, corner, u_corner, shut, floor, edge, depth, noise, shadow_px, rows.blur_px)
+    return Slits(width, u_width, corner, u_corner, shut, u_shut, floor, edge, depth, noise, shadow_px, rows.blur_px)
 
 
 def _floor_and_edge(
