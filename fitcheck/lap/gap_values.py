@@ -111,10 +111,13 @@ def _together(parts: dict[str, np.ndarray]) -> np.ndarray:
 
 
 def _may_be_another(look: Look, section: Section) -> np.ndarray:
-    """Where (B,) the dark under the edge is no darker than the plank's own shadow would be, or lighter than a slit so
-    wide, as a pencil line is, or too narrow to be told from one; or hardly darker than the edge face, so that nobody sees where the face ends and the
-    slit begins; or where the edge itself is in doubt: no step is seen there, or the outer corner may be far from where
-    it was found."""
+    """Where (B,) the dark under the edge may be another thing than a slit.
+
+    It is no darker than the plank's own shadow would be; or lighter than a slit so wide, as a pencil line is, or too
+    narrow to be told from one; or hardly darker than the edge face, so that nobody sees where the face ends and the
+    slit begins; or the edge itself is in doubt: no step is seen there, or the outer corner may be far from where it was
+    found.
+    """
     doubtful = look.outer.flush | (look.outer.u_px > DOUBTFUL * look.scale.height_px(section.thickness_mm))
     edge = look.slits.edge
     doubtful |= (edge < DARK_EDGE) & (look.slits.floor > AS_DARK_AS_EDGE * edge)

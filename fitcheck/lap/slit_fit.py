@@ -23,10 +23,11 @@ class Slits:
     """Widths of the slit as seen, ``width_px`` (B,), with their standard uncertainty from the picture ``u_px`` (B,).
 
     ``corner_px`` (B,) is the inner corner, toward the keel of the rough edge, with ``u_corner_px`` (B,), and
-    ``shut_px`` and ``u_shut_px`` (B,) the same if the lap is closed, so that the strake begins at the corner. ``floor`` (B,) is the
-    least light there and ``edge`` (B,) that of the edge face beside it, over that of the strake beyond, ``depth`` (B,) how dark that is over the darkness of the lightest
-    slit so wide, ``noise`` (B,) what the best profile leaves, relative to the
-    light; ``shadow_px`` the plank's shadow beyond the mouth and ``blur_px`` the blur, as settled.
+    ``shut_px`` and ``u_shut_px`` (B,) the same if the lap is closed, so that the strake begins at the corner.
+    ``floor`` (B,) is the least light there and ``edge`` (B,) that of the edge face beside it, over that of the strake
+    beyond; ``depth`` (B,) how dark the floor is over the darkness of the lightest slit so wide; ``noise`` (B,) what the
+    best profile leaves, relative to the light; ``shadow_px`` the plank's shadow beyond the mouth and ``blur_px`` the
+    blur, as settled.
     """
 
     width_px: np.ndarray

@@ -17,7 +17,8 @@ from fitcheck.lap.slit_model import LEVELS, Rows, shapes
 #: throws light into the lap. So what is told is right to a step of these on either side.
 USUAL_DEEPNESS = 1.4
 DEEPNESS = (1.0, USUAL_DEEPNESS, 2.0, 2.8, 4.0, 5.6)
-DEEPNESS_TOLD = slice(1, 5)
+DEEPNESS_TOLD = DEEPNESS[1:5]
+DEEPNESS_CHANCE = (0.6, 0.2, 0.12, 0.08)
 NEIGHBOURS = (0.25, 0.5, 0.25)
 #: A shadow lighter than this is not told from the strake.
 LEAST_SHADOW = 0.85
@@ -33,7 +34,7 @@ BLURS = (0.87, 1.0, 1.15)
 #: What has less of the evidence than this is left out.
 LEAST_WEIGHT = 0.02
 SETTLING_BLOCKS = 80
-CORNER_STEP_PX, WIDTH_STEP_PX = 0.4, 0.6
+CORNER_STEP_PX, WIDTH_STEP_PX = 0.4, 0.3
 LEAST_NOISE = 0.01
 
 
@@ -57,16 +58,16 @@ def settled(data: np.ndarray, rows: Rows, widest_px: float, reach_px: float) -> 
     corners = np.arange(-reach_px, reach_px + 0.1, CORNER_STEP_PX)
     widths = np.arange(0.0, widest_px, WIDTH_STEP_PX)
     shadows = SHADOWS_PX if rows.shadow < LEAST_SHADOW else SHADOWS_PX[:1]
-    told = DEEPNESS[DEEPNESS_TOLD]
-    left = np.empty((len(BLURS), len(told), len(shadows), some.shape[1]))
-    for i, j, k in product(*(range(count) for count in left.shape[:3])):
+    counts = (len(BLURS), len(DEEPNESS_TOLD), len(shadows))
+    left = np.empty((*counts, some.shape[1]))
+    for i, j, k in product(*(range(count) for count in counts)):
         tried = replace(rows, blur_px=rows.blur_px * BLURS[i])
-        tries = shapes(tried, corners, widths, deepness=told[j], shadow_px=shadows[k])
+        tries = shapes(tried, corners, widths, deepness=DEEPNESS_TOLD[j], shadow_px=shadows[k])
         left[i, j, k] = residual(some, tries).min(axis=(0, 1))
     noise = unevenness(left.min(axis=(0, 1, 2)), len(rows.at_px))
     doubt = (left / (2.0 * CAUTION * noise**2)).mean(axis=3) * data.shape[1] / SHARED_CAUTION
     doubt += 0.5 * (np.log(BLURS) / U_BLUR)[:, None, None] ** 2
-    doubt -= np.log(SHADOWS_CHANCE[: len(shadows)])
+    doubt -= np.log(DEEPNESS_CHANCE)[:, None] + np.log(SHADOWS_CHANCE[: len(shadows)])
     chance = np.exp(-(doubt - doubt.min()))
     blur_px = rows.blur_px * BLURS[int(np.argmax(chance.sum(axis=(1, 2))))]
     return replace(rows, blur_px=blur_px), _likely(chance.sum(axis=0), shadows)
