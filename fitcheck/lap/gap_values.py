@@ -26,7 +26,9 @@ NEVER_ENDING = 0.4
 SHEER_LIT, MAY_BE_SHEER_LIT, SHADOW_PX = 0.6, 0.7, 0.25
 #: Under an edge face darker than this (over the strake beside it) a dark that leaves more than this of the face's own
 #: light may be the foot of the face itself.
-DARK_EDGE, AS_DARK_AS_EDGE = 0.5, 0.7
+DARK_EDGE, AS_DARK_AS_EDGE = 0.5, 0.5
+#: Under one darker than this a slit hides: a lap there is neither open nor closed.
+BLACK_EDGE = 0.25
 #: A dark band this near to a shadow's may be one; one lighter than any slit so wide, by this share of its darkness, is
 #: a line or a stain. Then the gap is known to half of itself.
 AS_DARK, AS_DEEP, MAY_BE = 0.8, 0.95, 0.5
@@ -95,7 +97,7 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
     over = proud - section.thickness_mm
     amiss = over > COVERAGE * np.hypot(u_proud, u_thickness_mm)
     u_proud = np.where(amiss, np.hypot(u_proud, over), u_proud)
-    parts["edge in doubt"] = np.where(amiss, U_AMISS_MM, 0.0)
+    parts["edge in doubt"] = np.where(amiss | _black_edge(look), U_AMISS_MM, 0.0)
     u_gap = _together(parts)
     return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, another, parts)
 
@@ -126,6 +128,13 @@ def _may_be_another(look: Look, section: Section) -> np.ndarray:
     if look.shadow >= LEAST_SHADOW:
         return np.asarray(doubtful)
     return np.asarray(doubtful | (look.slits.floor > AS_DARK * look.shadow))
+
+
+def _black_edge(look: Look) -> np.ndarray:
+    """Where (B,) the edge face is nearly as dark as a slit, along a hand's breadth."""
+    from scipy.ndimage import gaussian_filter1d
+
+    return np.asarray(gaussian_filter1d(look.slits.edge, LINE_BLOCKS, mode="nearest") < BLACK_EDGE)
 
 
 def _no_darker_than_pencil(look: Look, share: float) -> bool:

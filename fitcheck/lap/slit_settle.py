@@ -25,8 +25,8 @@ LEAST_SHADOW = 0.85
 #: Shadows tried, and their chance beforehand: one so narrow needs the light within a few degrees of square.
 SHADOWS_PX = (0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.5, 12.0)
 SHADOWS_CHANCE = (0.82, *[0.02] * 9)
-#: Neighbouring rows share their blur and grain is no white noise: evidence counts this much less than it seems, and
-#: that of many blocks for what they share less again.
+#: Neighbouring rows share their blur and grain is no white noise, but the evidence of three blocks is averaged as if it
+#: were one's: together it counts as it seems, and that of many blocks for what they share this much less.
 CAUTION, SHARED_CAUTION = 1.0, 10.0
 #: The blur told by the sharpest edges of the picture is right to about this, in natural log; tried about it.
 U_BLUR = 0.1
