@@ -44,8 +44,8 @@ PENCIL, NARROW_PX = 0.32, 1.0
 LEAST_U_GAP_MM = 0.02
 FAIR_BLOCKS = 3.0
 #: The outer corner is eased by nothing to 0.4 mm, and the step is seen up to where the easing begins: 0.33 is right for
-#: any of these to the second, at the root of the mean square. What is left is weighed as if to 0.2, because a long eased
-#: corner is the usual one.
+#: any of these to the second, at the root of the mean square. What is left is weighed as if to 0.2, because a long
+#: easing is the usual one.
 EASED_MM, U_EASED_MM, WEIGHED_EASED_MM, EASED_FROM_MM = 0.33, 0.175, 0.2, 3.0
 #: A stretch this near to the thickness, over this share of the photograph, is no gain.
 NEARLY_FULL_MM, FULL_SHARE = 0.7, 0.2
