@@ -31,9 +31,16 @@ FLUSH_PX = 3.0
 #: What a step there must be worth to be taken for a corner (noise units), and what full height is worth beforehand.
 FLUSH_GAIN, FULL_GAIN, MOST_GAIN = 1.8, 1.8, 5.0
 TOLERANCE = 0.06
+#: Where the outer corner is looked for, over the full height as told: at it, up to the second; beyond the third it is
+#: another thickness, if it stands out this much better there.
+THICKER, CLEARLY = (0.9, 1.05, 1.1, 1.45), 1.3
 LEARNINGS = 3
 #: The full height is a rival where the path is better by less than this (noise units), over so many blocks about.
 RIVAL_GAIN, RIVAL_BLOCKS, RIVAL_SHARE = 8.0, 15.0, 0.6
+#: Nearer to the full height than this, or than the tolerance, it is the same corner, eased.
+SAME_PX = 2.0
+#: A step that dips and rises again is right to about this share of the dip.
+DIP_SHARE = 0.6
 #: Below so much in favour of the edge face (noise units), or this share of its height in pixels, it is no edge face.
 FAINT_GAIN, FAINT_SHARE = 9.0, 0.35
 #: A flush step is between nothing and the least that shows.
@@ -94,7 +101,10 @@ def follow_outer(band: Band, full_px: np.ndarray, blur_px: float, *, full_everyw
     ``edge-faint`` where no edge face stands out from the plank's face.
     """
     rows = -band.at_px
-    gain = _outer_gain(band, _wide_rows(full_px))
+    steps = _outer_steps(band, _wide_rows(full_px))
+    full_px = full_px if full_everywhere else full_px * _thicker(steps, rows, full_px)
+    # A knot's rim is a stronger step than any corner.
+    gain = np.minimum(steps, MOST_GAIN)
     bonus = FULL_GAIN * np.exp(-0.5 * ((rows[:, None] - full_px) / (TOLERANCE * full_px)) ** 2)
     least = FLUSH_PX + blur_px
     allowed = (rows[:, None] >= least) & (rows[:, None] <= 1.15 * full_px)
@@ -116,7 +126,8 @@ def follow_outer(band: Band, full_px: np.ndarray, blur_px: float, *, full_everyw
     strength = np.where(flush, 0.0, gain[path, pick])
     u_px = np.where(flush, 0.3 * least, np.hypot(0.4, 1.5 / np.maximum(strength, 0.7)))
     u_px = np.hypot(u_px, _rival_px(worth, rows, path, full_px))
-    return OuterCorner(_fair(height), u_px, flush, strength)
+    height = _fair(height)
+    return OuterCorner(height, np.hypot(u_px, DIP_SHARE * _dip(height)), flush, strength)
 
 
 def _refuse_faint(worth: float, full_px: float) -> None:
@@ -134,10 +145,19 @@ def _rival_px(worth: np.ndarray, rows: np.ndarray, path: np.ndarray, full_px: np
     from scipy.ndimage import gaussian_filter1d
 
     pick = np.arange(worth.shape[1])
-    near = np.abs(rows[:, None] - full_px) <= 2.0
+    same = np.maximum(SAME_PX, TOLERANCE * full_px)
+    near = np.abs(rows[:, None] - full_px) <= same
     full = np.where(near, worth, -np.inf).max(axis=0)
     better = gaussian_filter1d(worth[path, pick] - full, RIVAL_BLOCKS, mode="nearest")
-    return np.where(better < RIVAL_GAIN, RIVAL_SHARE * np.abs(rows[path] - full_px), 0.0)
+    apart = np.abs(rows[path] - full_px)
+    return np.where((better < RIVAL_GAIN) & (apart > same), RIVAL_SHARE * apart, 0.0)
+
+
+def _dip(height: np.ndarray) -> np.ndarray:
+    """How far (B,) each place lies under the lower of the highest on its two sides: a step runs out toward an end, and
+    never dips and rises again, so there something else was taken for the corner."""
+    left, right = np.maximum.accumulate(height), np.maximum.accumulate(height[::-1])[::-1]
+    return np.asarray(np.minimum(left, right) - height)
 
 
 def _faces(band: Band, full_px: np.ndarray, height_px: np.ndarray) -> np.ndarray:
@@ -158,7 +178,7 @@ def _half_rows(height_px: float) -> int:
     return int(np.clip(round(HALF_SHARE * height_px), 2, MOST_HALF_PX))
 
 
-def _outer_gain(band: Band, half_rows: int) -> np.ndarray:
+def _outer_steps(band: Band, half_rows: int) -> np.ndarray:
     """Steps across the plank's face and edge face alone: the strake's part is overlaid with the edge face's last rows,
     so that the inner corner is no step. A corner is a lasting step, and mostly a sharp one."""
     clear = int(np.searchsorted(band.at_px, -CLEAR_PX))
@@ -166,8 +186,19 @@ def _outer_gain(band: Band, half_rows: int) -> np.ndarray:
     values[clear:] = values[clear - 2 : clear].mean(axis=0)
     values = np.concatenate([values, np.repeat(values[-1:], half_rows, axis=0)])
     gain = step_gain(values, half_rows) + SHARP_SHARE * step_gain(values, FINE_HALF_PX)
-    # A knot's rim is a stronger step than any corner.
-    return np.asarray(np.minimum(gain[: len(band.at_px)], MOST_GAIN))
+    return np.asarray(gain[: len(band.at_px)])
+
+
+def _thicker(steps: np.ndarray, rows: np.ndarray, full_px: np.ndarray) -> float:
+    """How many times the full height the outer corner stands off along the whole photograph, where nothing stands out
+    at the full height itself: a plank told thinner than it is; else 1."""
+    shares = np.arange(THICKER[0], THICKER[-1], 0.01)
+    pick = np.arange(steps.shape[1])
+    at = np.clip(np.round(rows[0] - shares[:, None] * full_px).astype(int), 0, len(rows) - 1)
+    worth = np.median(steps[at, pick], axis=1)
+    told, more = shares < THICKER[1], shares > THICKER[2]
+    best = int(np.argmax(np.where(more, worth, 0.0)))
+    return float(shares[best]) if worth[best] > CLEARLY * worth[told].max() else 1.0
 
 
 def _wide_rows(full_px: np.ndarray) -> int:

@@ -14,8 +14,9 @@ from fitcheck.lap.edge_on_covered import strange
 from fitcheck.lap.edge_on_find import EdgeOn
 from fitcheck.lap.edge_on_scale import USUAL_SLANT_DEG, Scale, scale_by_reference, scale_by_thickness
 from fitcheck.lap.section import Section
-from fitcheck.lap.slit_fit import LEAST_SHADOW, SHADOWS_PX, Slits, fit_slits, rough_slits
+from fitcheck.lap.slit_fit import Slits, fit_slits, rough_slits
 from fitcheck.lap.slit_model import Rows
+from fitcheck.lap.slit_settle import LEAST_SHADOW, SHADOWS_PX
 from fitcheck.lap.slit_wood import wood_px
 from fitcheck.refusal import Refused
 
@@ -29,6 +30,10 @@ LEAST_PX_PER_MM = 1.5
 SKY_ON_EDGE, SKY_BESIDE = 0.55, 0.6
 #: Rows of the strake beside the edge, clear of a narrow shadow.
 NEAR_ROWS = slice(6, 11)
+#: An edge face with less than this of the plank's face's light lies in shade, and so does a slit's mouth.
+SHADED_EDGE = 0.5
+#: From one chord to the next the edge turns less than this (sine of the angle), nearly everywhere.
+CHORD_MM, MOST_TURN, TURN_SHARE = 25.0, 0.1, 0.97
 LEAST_BLUR_PX, MOST_BLUR_PX = 0.75, 2.0
 
 
@@ -66,7 +71,8 @@ def look_edge_on(
     block_px = max(3, int(length / BLOCKS))
     line = follow_inner(pixels, rough, block_px, FAIR_BLOCKS * block_px, covers)
     blur = _blur(pixels, line)
-    line, widest_px = _at_inner_corner(pixels, line, block_px, blur, rough.height_px / section.thickness_mm)
+    line, widest_px = _at_inner_corner(pixels, line, block_px, blur, rough.height_px, section.thickness_mm)
+    _refuse_bent(line, rough.height_px / section.thickness_mm)
     full, scale = _full_height(rough, line, block_px, section)
     tall = cut_band(pixels, line, np.arange(-1.5 * full.max() - 10.0, 3.0), block_px, covers)
     outer = follow_outer(tall, full, blur, full_everywhere=scale is None)
@@ -97,17 +103,29 @@ def _full_height(rough: EdgeOn, line: EdgeLine, block_px: int, section: Section)
 
 
 def _at_inner_corner(
-    pixels: np.ndarray, line: EdgeLine, block_px: int, blur: float, px_per_mm: float
+    pixels: np.ndarray, line: EdgeLine, block_px: int, blur: float, height_px: float, thickness_mm: float
 ) -> tuple[EdgeLine, float]:
     """The line moved from the strongest boundary, which is a slit's mouth where the lap stands open, to the corner;
     and how wide, in pixels, a slit is to be looked for."""
+    px_per_mm = height_px / thickness_mm
     widest = WIDEST_MM * px_per_mm
     reach = (-MOST_MOUTH_MM * px_per_mm - 1.0, CORNER_REACH_PX)
     band = cut_band(pixels, line, np.arange(reach[0] - BESIDE_PX, widest + BESIDE_PX), block_px)
-    rows = Rows(band.at_px, blur, float(np.tan(np.radians(USUAL_SLANT_DEG))), 1.0, 1.0)
+    mouth = _mouth_shade(cut_band(pixels, line, np.arange(-1.3 * height_px - 4.0, 0.0), block_px), height_px)
+    rows = Rows(band.at_px, blur, float(np.tan(np.radians(USUAL_SLANT_DEG))), mouth, 1.0)
     off, width = rough_slits(band.light, rows, widest, reach)
     line = smoothed(line.moved(np.interp(np.arange(len(line.at_px)), band.block, off)), FAIR_BLOCKS * block_px / 2.0)
     return line, float(np.clip(1.3 * np.quantile(width, 0.98) + 0.5 * px_per_mm, 0.5 * widest, widest))
+
+
+def _mouth_shade(above: Band, height_px: float) -> float:
+    """The light at a slit's mouth over that of the strake, roughly: that on the edge face over the plank's face where
+    the edge face lies in shade; else 1."""
+    away, light = -above.at_px, above.light
+    edge = np.median(light[(away > 0.3 * height_px) & (away < 0.7 * height_px)])
+    face = np.median(light[away > 1.1 * height_px])
+    mouth = float(np.clip(edge / max(float(face), 1e-4), 0.1, 1.0))
+    return mouth if mouth < SHADED_EDGE else 1.0
 
 
 def _even_height(height_px: np.ndarray) -> np.ndarray:
@@ -147,6 +165,24 @@ def _shades(tall: Band, beside: Band, outer: OuterCorner) -> tuple[float, float]
     beside_edge = SKY_BESIDE * sky
     shade = float(np.clip(on_edge * max(1.0, far / max(near, 1e-4)), 0.1, 1.0))
     return shade, float(np.clip(beside_edge / (beside_edge + 1.0 - sky), 0.1, 1.0))
+
+
+def _refuse_bent(line: EdgeLine, px_per_mm: float) -> None:
+    """A clamped plank's edge is fair: a line that turns sharply has run from one corner, or streak, to another."""
+    chord = max(2, int(CHORD_MM * px_per_mm))
+    way = line.at_px[chord:] - line.at_px[:-chord]
+    if len(way) <= chord:
+        return
+    before, after = way[:-chord], way[chord:]
+    turn = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
+    turn /= np.linalg.norm(before, axis=1) * np.linalg.norm(after, axis=1)
+    if float(np.quantile(turn, TURN_SHARE)) > MOST_TURN:
+        raise Refused(
+            "edge-faint",
+            "The line found for the plank's edge turns as no clamped plank does, so it follows the grain in places. "
+            "Light the lap from the keel side, so that the edge is lighter or darker than the faces, or point at the "
+            "edge with --edge-at.",
+        )
 
 
 def _refuse_far(scale: Scale) -> None:

@@ -4,12 +4,14 @@ The scenes are independent draws: 58 to 72 degrees off square from the keel side
 edge off from the faces, a bank card, ordinary wood. Places of one photograph share their errors: the band is wider than
 the binomial's (about 4.6 % on 95 for five photographs, 2.3 % for twenty).
 
-These draws were looked at while the program was made, so they guard against getting worse. Twenty fresh ones (seed
-90417, looked at once, 2026-11-25): 15 measured, 2 refused for the card's aspect and 3 for a faint edge; of 1461 places
-98.5 % of the gaps and 95.9 % of the steps lay within the stated doubt, and none of 757 closed places was called open.
-Where the slit was over 0.2 mm 95 % of the gaps were right within 0.12 to 0.39 mm, photograph by photograph. Of 8 fresh
-closed laps with a pencil line at the edge 7 were measured, and none of 653 places called open; of 8 lit from the sheer
-side, none of 707.
+The thickness told is off by its stated standard uncertainty at random, as a calliper and an uneven plank leave it.
+
+The draws were first looked at when the thresholds were fixed (2026-11-25): of 40, 29 were measured, 5 refused for the
+card's aspect and 6 for a faint edge; of 2746 places 96.6 % of the gaps (92.5 % where the lap stood open) and 96.1 % of
+the steps lay within the stated doubt, and none of 1460 closed places was called open. Where the slit was over 0.2 mm
+95 % of the gaps were right within 0.32 mm; 4 places had a step more than 1 mm wrong beyond its doubt. Two earlier draws
+of 40 (seeds 66190254 and 71530428), after which the doubt of dark edge faces and of the easing were changed, had
+97.1 and 96.1 % of the gaps and 96.7 and 98.2 % of the steps inside.
 """
 
 import json
@@ -19,12 +21,15 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
+from fitcheck.settings import Settings
 from tests.in_processes import in_processes
 from tests.scenes import draw_scene, render
 from tests.scenes.cameras import CAMERAS
 
-#: So many are asked to be measured, and so large a share within the doubt: 95 % less the band of this few photographs.
-SEED, SCENES, FEWEST_MEASURED, LEAST_INSIDE = 20261126, 16, 9, 0.91
+#: First looked at when the thresholds were fixed. So many of so many are asked to be measured.
+SEED, SCENES, FEWEST_MEASURED = 53091177, 40, 20
+#: So large a share of the places is to lie within the doubt: 95 % and the band of this few photographs.
+LEAST_INSIDE, MOST_INSIDE = 0.91, 0.98
 #: From this number on a pencil line lies at the edge of a closed lap.
 PENCILLED, LINES = 100, range(100, 103)
 #: Three photographs have a wider band: as asked of the photographs with known geometry.
@@ -78,10 +83,14 @@ def pencilled(number):
     )
 
 
+def told_thickness_mm(made, number):
+    """The thickness as measured, right to its stated standard uncertainty."""
+    return made.thickness_mm + float(np.random.default_rng([SEED, number, 1]).normal(0.0, Settings.u_thickness_mm))
+
+
 def errors(number):
     """Rows (place) of: gap error, its u95, true gap, step error, its u95, called open; None where refused."""
     from fitcheck.gap import measure_gap
-    from fitcheck.settings import Settings
     from tests.scenes.save import save
 
     made = scene(number) if number < PENCILLED else pencilled(number)
@@ -89,7 +98,8 @@ def errors(number):
         picture = render(made)
         save(picture, Path(folder), "made")
         camera = Path(folder) / "cameras" / f"{made.camera.name}.json"
-        told = Settings(reference="id1", thickness_mm=made.thickness_mm, bevel_deg=float(round(made.bevel_deg)))
+        thickness_mm = told_thickness_mm(made, number)
+        told = Settings(reference="id1", thickness_mm=thickness_mm, bevel_deg=float(round(made.bevel_deg)))
         answer = measure_gap(next(Path(folder).glob("made.*p*g")), camera, told)
         truth = json.loads((Path(folder) / "made.json").read_text())["samples"]
     if not answer:
@@ -118,8 +128,8 @@ def test_errors_lie_within_the_stated_doubt_and_nothing_closed_is_called_open():
     every = np.concatenate(found)
     gap_inside = float((np.abs(every[:, 0]) <= every[:, 1]).mean())
     step_inside = float((np.abs(every[:, 3]) <= every[:, 4]).mean())
-    assert gap_inside >= LEAST_INSIDE, gap_inside
-    assert step_inside >= LEAST_INSIDE, step_inside
+    assert LEAST_INSIDE <= gap_inside <= MOST_INSIDE, gap_inside
+    assert LEAST_INSIDE <= step_inside <= MOST_INSIDE, step_inside
     assert not every[every[:, 2] < 0.02, 5].any()
 
 
