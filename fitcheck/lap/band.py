@@ -35,3 +35,18 @@ def cut_band(strip: Strip, lightness: np.ndarray, edge_mm: np.ndarray, low_mm: f
     nearest = np.clip(np.round(rows), 0, len(strip.down_mm) - 1).astype(int)
     seen = inside & strip.seen[nearest, columns.astype(int)]
     return Band(tone, off, edge_mm, strip.along_mm, seen)
+
+
+def along_path(band: Band, blocks_mm: np.ndarray, off_mm: np.ndarray, across_mm: np.ndarray) -> np.ndarray:
+    """The band's tone (M, C) at ``across_mm`` (M,) about a path ``off_mm`` (B,) at ``blocks_mm`` (B,)."""
+    path = np.interp(band.along_mm, blocks_mm, off_mm)
+    rows = ((across_mm[:, None] + path[None, :] - band.off_mm[0]) / ROW_MM).astype(np.float32)
+    columns = np.ascontiguousarray(np.broadcast_to(np.arange(len(path), dtype=np.float32), rows.shape))
+    return np.asarray(cv2.remap(band.tone, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
+
+
+def seen_along(band: Band, blocks_mm: np.ndarray, off_mm: np.ndarray) -> np.ndarray:
+    """Where a path (as in :func:`along_path`) is in sight, at every column (C,)."""
+    path = np.interp(band.along_mm, blocks_mm, off_mm)
+    rows = np.clip(np.round((path - band.off_mm[0]) / ROW_MM).astype(int), 0, len(band.off_mm) - 1)
+    return np.asarray(band.seen[rows, np.arange(len(path))])

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from fitcheck.lap.band import ROW_MM, Band
+from fitcheck.lap.band import ROW_MM, Band, along_path
 
 WINDOW_MM, SPACING_MM = 10.0, 5.0
 REACH_MM = 1.5
@@ -36,9 +36,7 @@ def line_centres(band: Band, blocks_mm: np.ndarray, rough_off_mm: np.ndarray, px
     smooth = gaussian_filter1d(rough_off_mm, 1.5, mode="nearest")
     rough = np.interp(band.along_mm, blocks_mm, smooth)
     across = np.arange(-REACH_MM, REACH_MM + ROW_MM / 2, ROW_MM)
-    rows = ((across[:, None] + rough[None, :] - band.off_mm[0]) / ROW_MM).astype(np.float32)
-    columns = np.ascontiguousarray(np.broadcast_to(np.arange(len(rough), dtype=np.float32), rows.shape))
-    straight = cv2.remap(band.tone, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    straight = along_path(band, blocks_mm, smooth, across)
     wide = max(1, round(WINDOW_MM / (band.along_mm[1] - band.along_mm[0])))
     windows = cv2.blur(straight, (wide, 1))
     step = max(1, wide // 2)

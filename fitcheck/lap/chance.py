@@ -24,6 +24,8 @@ ENOUGH = 2.2
 #: stand clear by more.
 ENOUGH_SPECKLE, LOCAL_WEIGHT = 1.1, 16.0
 ENOUGH_MARGIN, ENOUGH_ALONG, MARGIN_WEIGHT = 8.0, 12.0, 8.0
+#: A path so much less dark than the one side as than the other is the foot of a step, by as many log odds as told.
+ENOUGH_TWO_SIDED, TWO_SIDED_WEIGHT = 0.1, 8.0
 #: Where another path is behind by less than this the path may change from the line to grain: what lies between two
 #: such places is doubted by itself.
 BREAK_MARGIN = 6.0
@@ -35,16 +37,19 @@ LONG_BLOCKS, LONG_MARGIN, PART_COST, PLAIN_GRAIN = 30, 14.0, 1.0, -1.5
 BRIDGED_BLOCKS, BRIDGE_MARGIN = 34, 5.0
 
 
-def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: np.ndarray) -> np.ndarray:
+def local_chance(
+    evidence: np.ndarray, rival: float, flicker: Speckle, margin: np.ndarray, two_sided: float
+) -> np.ndarray:
     """Chance (B,) that the path is the line at each block.
 
     ``evidence`` (B,) is the path's at each block, ``rival`` the mean evidence of the best rival, ``flicker`` its
-    speckle, ``margin`` (B,) by how much it beats the best path that passes elsewhere at each block.
+    speckle, ``margin`` (B,) by how much it beats the best path that passes elsewhere at each block, ``two_sided`` as
+    :func:`fitcheck.lap.two_sides.two_sided` gives it.
 
     >>> pencil, grain = Speckle(2.0, np.full(3, 2.0)), Speckle(1.05, np.full(3, 1.0))
-    >>> bool(local_chance(np.full(3, 1.9), 0.7, pencil, np.full(3, 20.0)).min() > 0.99)
+    >>> bool(local_chance(np.full(3, 1.9), 0.7, pencil, np.full(3, 20.0), 0.8).min() > 0.99)
     True
-    >>> bool(local_chance(np.full(3, 1.1), 0.7, grain, np.full(3, 9.0)).max() < 0.5)
+    >>> bool(local_chance(np.full(3, 1.1), 0.7, grain, np.full(3, 9.0), 0.8).max() < 0.5)
     True
     """
     from scipy.special import expit
@@ -52,7 +57,8 @@ def local_chance(evidence: np.ndarray, rival: float, flicker: Speckle, margin: n
     local = np.maximum(flicker.local, 0.1)
     odds = _odds_of_stretches(evidence - rival, max(flicker.whole, 0.1), local, margin, evidence > UNSEEN)
     as_pencil = ENOUGH + LOCAL_WEIGHT * np.log(local / ENOUGH_SPECKLE)
-    odds = np.minimum(odds, np.minimum(as_pencil, _unrivalled(margin, ENOUGH_MARGIN)))
+    as_line = ENOUGH + TWO_SIDED_WEIGHT * float(np.log(max(two_sided, 0.01) / ENOUGH_TWO_SIDED))
+    odds = np.minimum(np.minimum(odds, as_line), np.minimum(as_pencil, _unrivalled(margin, ENOUGH_MARGIN)))
     return np.asarray(expit(_bridged(odds, margin)))
 
 

@@ -19,6 +19,7 @@ from fitcheck.lap.ridge import best_ridges, ridge_gain
 from fitcheck.lap.speckle import Speckle, speckle
 from fitcheck.lap.strip import Strip
 from fitcheck.lap.trellis import Trellis
+from fitcheck.lap.two_sides import two_sided
 
 #: Nearer the edge than this, crease, eased corner and line cannot be told apart.
 CLEAR_MM = 0.45
@@ -86,7 +87,8 @@ def find_line(
     rival = max(second.total / len(blocks), _wood_rival(strip, lightness, edge_mm, face_above_mm, px_mm))
     flicker = speckle(band, blocks, band.off_mm[first.rows], px_mm)
     evidence = gain[first.rows, np.arange(len(blocks))]
-    chance = local_chance(evidence, rival, flicker, first.margin(AWAY_ROWS))
+    both = two_sided(band, blocks, band.off_mm[first.rows], px_mm)
+    chance = local_chance(evidence, rival, flicker, first.margin(AWAY_ROWS), both)
     chance = np.where(_pointed_out(blocks, anchors), 1.0, chance)
     centres = line_centres(band, blocks, band.off_mm[first.rows], px_mm)
     if anchors:

@@ -6,10 +6,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 
-from fitcheck.lap.band import ROW_MM, Band
+from fitcheck.lap.band import ROW_MM, Band, along_path, seen_along
 from fitcheck.lap.ridge import NARROWEST_MM, SIGMA_PX
 
 CELL_MM = 1.0
@@ -33,14 +32,10 @@ def speckle(band: Band, blocks_mm: np.ndarray, off_mm: np.ndarray, px_mm: float)
 
     reach = max(BESIDE_MM) + 1.0
     across = np.arange(-reach, reach + ROW_MM / 2, ROW_MM)
-    path = np.interp(band.along_mm, blocks_mm, off_mm)
-    rows = ((across[:, None] + path[None, :] - band.off_mm[0]) / ROW_MM).astype(np.float32)
-    columns = np.ascontiguousarray(np.broadcast_to(np.arange(len(path), dtype=np.float32), rows.shape))
-    straight = cv2.remap(band.tone, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    straight = along_path(band, blocks_mm, off_mm, across)
     ridge = gaussian_filter1d(straight, max(NARROWEST_MM, SIGMA_PX * px_mm) / ROW_MM, axis=0, order=2)
-    near = np.clip(np.round(rows[len(across) // 2]).astype(int), 0, len(band.off_mm) - 1)
     cell = max(1, round(CELL_MM / float(band.along_mm[1] - band.along_mm[0])))
-    clear = _cells(band.seen[near, np.arange(len(path))].astype(float), cell) > 0.99
+    clear = _cells(seen_along(band, blocks_mm, off_mm).astype(float), cell) > 0.99
     on_line = _flicker(ridge[np.abs(across) < 0.2].mean(axis=0), cell)
     beside = np.mean(
         [

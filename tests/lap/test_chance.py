@@ -12,11 +12,11 @@ BLOCKS = 80
 SURE = 0.9
 
 
-def chance(*, evidence=1.8, rival=0.6, speckle=2.0, local=None, margin=None):
+def chance(*, evidence=1.8, rival=0.6, speckle=2.0, local=None, margin=None, two_sided=0.8):
     """The chance (80,) of a path as clear as a pencil line, but for what is told."""
     local = np.full(BLOCKS, speckle) if local is None else local
     margin = np.full(BLOCKS, 30.0) if margin is None else margin
-    return local_chance(np.full(BLOCKS, evidence), rival, Speckle(speckle, local), margin)
+    return local_chance(np.full(BLOCKS, evidence), rival, Speckle(speckle, local), margin, two_sided)
 
 
 def along(value: float, part: slice, other: float) -> np.ndarray:
@@ -36,6 +36,11 @@ def test_an_end_as_smooth_as_grain_is_doubted_however_sure_the_rest(end):
     told = chance(speckle=3.0, local=along(3.0, end, 0.95))
     assert (told[end] < SURE).all()
     assert np.delete(told, np.r_[end]).min() > SURE
+
+
+def test_the_foot_of_a_step_is_no_line():
+    assert chance(two_sided=0.3).min() > SURE
+    assert chance(two_sided=0.05).max() < SURE
 
 
 def test_a_place_with_a_rival_is_doubted():
@@ -60,6 +65,6 @@ def test_a_long_clear_stretch_may_be_measured_where_the_rest_is_too_faint():
     evidence = along(0.4, slice(0, 36), 1.8)
     local = along(1.0, slice(0, 36), 1.6)
     margin = along(20.0, slice(36, 40), 3.0)
-    told = local_chance(evidence, 0.6, Speckle(1.2, local), margin)
+    told = local_chance(evidence, 0.6, Speckle(1.2, local), margin, 0.8)
     assert told[:36].min() > SURE
     assert told[40:].max() < SURE
