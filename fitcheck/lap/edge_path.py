@@ -32,9 +32,10 @@ PENCIL_MM, NARROW_SHARE = 1.1, 0.6
 STEEPEST_ROWS, BEND_COST = 2, 4.0
 #: Of two boundaries as strong as each other the one nearer the sheer is the plank's: beyond it lies a shadow's end.
 SHEERWARD_PER_MM = 0.1
-#: An edge face in sight is mostly the darkest thing there: it turns from the light or stands over the crease. So a step
-#: that darkens toward the keel counts in full as the outer corner, one that lightens in part; at the inner corner the
-#: other way round, and less, since that corner may have no contrast of its own and grain must not stand for it.
+#: An edge face in sight is mostly the darkest thing there: it turns from the light or stands over the crease; where the
+#: plank hides it, crease or shadow are. So a step that darkens toward the keel counts in full as the outer corner, one
+#: that lightens in part; at the inner corner the other way round, and less, since that corner may have no contrast of
+#: its own and grain must not stand for it.
 OUTER_RISE, INNER_RISE, INNER_FALL = 0.6, 0.8, 0.3
 
 

@@ -39,7 +39,7 @@ def look_with_cards(
         if joint is None:
             told.append(Reason("cards-no-plane", "The cards do not lie in one plane; only the surest one is used."))
         else:
-            course = find_course(pixels, joint, outlines, settings.keel, settings.edge_at_px)
+            course = find_course(pixels, joint, outlines, course.keel, settings.edge_at_px)
             used += [sighting for sighting, _ in beside]
     for _, pose in on_plank[:1]:
         settings, reason = _with_bevel(settings, *bevel_between(course.pose, pose))
