@@ -171,7 +171,8 @@ def _crease(strip: Strip, rows: np.ndarray) -> float:
         every = np.concatenate(picks)
         return float(np.median(every)) if len(every) > 5 * len(rows) / 2 else float("nan")
 
-    darkening = (level(16, 28) - level(2, 7)) - (level(-28, -16) - level(-7, -2))
+    # Seen from the keel side the edge face lies just beyond a boundary that follows the inner corner: no crease.
+    darkening = (level(16, 28) - level(2, 7)) - (level(-28, -16) - max(level(-7, -2), level(-13, -8)))
     return darkening if np.isfinite(darkening) else 0.0
 
 

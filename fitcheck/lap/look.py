@@ -13,7 +13,7 @@ from fitcheck.lap.covered import covered
 from fitcheck.lap.edge import Aligned, align
 from fitcheck.lap.edge_path import edge_path, edge_worth, log_tone
 from fitcheck.lap.line import Line, find_line
-from fitcheck.lap.nearer import nearer_edge
+from fitcheck.lap.other_edges import edge_elsewhere, nearer_edge
 from fitcheck.lap.profile import CHAMFER_RUN_MM, SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM, edge_width, u_edge_width
 from fitcheck.lap.section import Section, corner_shift_mm
 from fitcheck.lap.strip import Strip, cut_strip
@@ -32,8 +32,9 @@ MOST_PIXEL_MM = 0.4
 LEAST_CHANCE = 0.7
 #: An edge unclear along more than this share of the lap is none.
 MOST_UNCLEAR = 0.4
-#: Another edge nearer the line is a rival from this share of the first one's evidence, and better from that.
-RIVAL_SHARE, BETTER_SHARE = 0.75, 0.9
+#: Another edge nearer the line is a rival from this share of the first one's evidence, and better from that; one beyond
+#: them both puts it in doubt only where it stands out more.
+RIVAL_SHARE, BETTER_SHARE, STRONGER_SHARE = 0.75, 0.9, 1.15
 
 
 @dataclass(frozen=True)
@@ -114,6 +115,7 @@ def look_along(
         better = Course(pose, keel, nearer.along_mm, strip.y_mm(nearer.along_mm, nearer.down_mm))
         return look_along(pixels, better, outlines_px, settings, again=False)
     unclear |= nearer is not None and nearer.share > RIVAL_SHARE
+    unclear |= edge_elsewhere(strip, worth, aligned.along_mm, edge, line.down_mm) > STRONGER_SHARE
     hides = covered(aligned)
     unclear |= bool((~hides).any()) and unclear[~hides].mean() > MOST_UNCLEAR
     return Look(pose, keel, strip, aligned, corners, edge, hides, unclear, hidden, px_mm, line)

@@ -1,4 +1,4 @@
-"""Is there another edge between the edge that was found and the line? Then the first was a streak in the plank."""
+"""Is there another edge in the strip, as good as the one that was found? Then the first was a streak in the wood."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ from fitcheck.lap.edge_path import BEND_COST, STEEPEST_ROWS, EdgeWorth
 from fitcheck.lap.strip import Strip
 from fitcheck.lap.trellis import search
 
-#: Another edge is looked for where edge and line are at least so far apart, and so far clear of both.
+#: Another edge is looked for where there is so much room for it, and so far clear of edge, line and the strip's rims.
 ROOM_MM, CLEAR_OF_EDGE_MM, CLEAR_OF_LINE_MM = 3.0, 1.0, 0.6
+CLEAR_BELOW_MM, CLEAR_ABOVE_MM, CLEAR_OF_RIM_MM = 1.0, 3.0, 1.5
 #: Outside of where it may run a path pays this a block.
 OUT_OF_BOUNDS = -3.0
 
@@ -34,7 +35,29 @@ def nearer_edge(
     None where they are too near each other to hold another.
     """
     edge = np.interp(found.along_mm, along_mm, edge_mm)
-    low, high = edge + CLEAR_OF_EDGE_MM, np.interp(found.along_mm, along_mm, line_mm) - CLEAR_OF_LINE_MM
+    line = np.interp(found.along_mm, along_mm, line_mm)
+    return _best_between(strip, found, edge, edge + CLEAR_OF_EDGE_MM, line - CLEAR_OF_LINE_MM)
+
+
+def edge_elsewhere(
+    strip: Strip, found: EdgeWorth, along_mm: np.ndarray, edge_mm: np.ndarray, line_mm: np.ndarray
+) -> float:
+    """Evidence for the best edge sheerward of the edge or keelward of the line, as a share of the edge's own.
+
+    As for :func:`nearer_edge`. What lies there may be a shadow's end or the plank's grain, but neither stands out more
+    than the edge.
+    """
+    edge = np.interp(found.along_mm, along_mm, edge_mm)
+    line = np.interp(found.along_mm, along_mm, line_mm)
+    top, bottom = strip.down_mm[0] + CLEAR_OF_RIM_MM, strip.down_mm[-1] - CLEAR_OF_RIM_MM
+    outer = edge - np.maximum(found.shift_mm, 0.0)
+    above = _best_between(strip, found, edge, np.full(len(edge), top), outer - CLEAR_ABOVE_MM)
+    below = _best_between(strip, found, edge, line + CLEAR_BELOW_MM, np.full(len(edge), bottom))
+    return max(other.share if other else 0.0 for other in (above, below))
+
+
+def _best_between(strip: Strip, found: EdgeWorth, edge: np.ndarray, low: np.ndarray, high: np.ndarray) -> Nearer | None:
+    """The best edge between rows ``low`` and ``high`` (B,), against the one at ``edge`` (B,)."""
     if np.median(high - low) < ROOM_MM:
         return None
     down = strip.down_mm[:, None]
