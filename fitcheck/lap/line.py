@@ -24,10 +24,10 @@ from fitcheck.lap.two_sides import two_sided
 #: Nearer the edge than this, crease, eased corner and line cannot be told apart.
 CLEAR_MM = 0.45
 FAR_MM = 13.0
-#: A line further off than a builder clamps a plank is an old line; its evidence is discounted by the millimetre.
 #: The dark rim of the crease is wider the coarser the pixels.
 RIM_PX = 1.2
-LIKELY_MM, DISCOUNT = 7.0, 0.1
+#: A line further off than a builder clamps a plank is an old line; its evidence is discounted by the millimetre.
+LIKELY_MM, DISCOUNT = 7.0, 0.25
 AWAY_ROWS = round(0.8 / ROW_MM)
 #: How far a place pointed at speaks along the lap, how far apart two may be to speak for what lies between, and
 #: how far off the line may pass; passing further off costs more than any path can gain.
