@@ -23,7 +23,7 @@ ENOUGH = 2.2
 #: log odds are just enough; they change by so much per unit of the logarithm of either. Half of a line's length must
 #: stand clear by more.
 ENOUGH_SPECKLE, LOCAL_WEIGHT = 1.1, 16.0
-ENOUGH_MARGIN, ENOUGH_ALONG, MARGIN_WEIGHT = 8.0, 12.0, 8.0
+ENOUGH_MARGIN, ENOUGH_ALONG, MARGIN_WEIGHT = 9.0, 12.0, 8.0
 #: A path so much less dark than the one side as than the other is the foot of a step, by as many log odds as told.
 ENOUGH_TWO_SIDED, TWO_SIDED_WEIGHT = 0.1, 8.0
 #: Where another path is behind by less than this the path may change from the line to grain: what lies between two
@@ -55,11 +55,12 @@ def local_chance(
     from scipy.special import expit
 
     local = np.maximum(flicker.local, 0.1)
-    odds = _odds_of_stretches(evidence - rival, max(flicker.whole, 0.1), local, margin, evidence > UNSEEN)
+    in_sight = evidence > UNSEEN
+    odds = _odds_of_stretches(evidence - rival, max(flicker.whole, 0.1), local, margin, in_sight)
     as_pencil = ENOUGH + LOCAL_WEIGHT * np.log(local / ENOUGH_SPECKLE)
     as_line = ENOUGH + TWO_SIDED_WEIGHT * float(np.log(max(two_sided, 0.01) / ENOUGH_TWO_SIDED))
     odds = np.minimum(np.minimum(odds, as_line), np.minimum(as_pencil, _unrivalled(margin, ENOUGH_MARGIN)))
-    return np.asarray(expit(_bridged(odds, margin)))
+    return np.asarray(expit(_bridged(odds, margin, in_sight)))
 
 
 def _odds_of_stretches(
@@ -83,12 +84,13 @@ def _unrivalled(margin: np.ndarray, enough: float) -> np.ndarray:
     return np.asarray(ENOUGH + MARGIN_WEIGHT * np.log(np.maximum(margin, 0.1) / enough))
 
 
-def _bridged(odds: np.ndarray, margin: np.ndarray) -> np.ndarray:
-    """Log odds (B,) with what lies between two believed stretches near each other just believed too."""
+def _bridged(odds: np.ndarray, margin: np.ndarray, in_sight: np.ndarray) -> np.ndarray:
+    """Log odds (B,) with what lies in sight between two believed stretches near each other just believed too."""
     believed = np.flatnonzero(odds >= ENOUGH)
     bridged = odds.copy()
     for left, right in pairwise(believed):
-        if right - left <= BRIDGED_BLOCKS and (margin[left:right] >= BRIDGE_MARGIN).all():
+        clear = in_sight[left:right].all() and (margin[left:right] >= BRIDGE_MARGIN).all()
+        if clear and right - left <= BRIDGED_BLOCKS:
             bridged[left + 1 : right] = ENOUGH
     return bridged
 
