@@ -12,6 +12,7 @@ import numpy as np
 from fitcheck.calibration.camera import Camera, check_match, load_camera
 from fitcheck.decide import state_of
 from fitcheck.focus import exposure_and_focus
+from fitcheck.lap.fair import BELIEVED
 from fitcheck.lap.look import Look
 from fitcheck.lap.profile import Seen, Values, past_values
 from fitcheck.lap.with_cards import look_with_cards
@@ -24,13 +25,11 @@ from fitcheck.refusal import Reason, Refused
 from fitcheck.settings import Settings
 
 SAMPLE_MM = 5.0
-#: Below this chance of being the right line there is no number, only candidates.
-LEAST_CHANCE = 0.9
 COVERAGE = 1.96
 U_WITNESS_MM = 0.15
 FAR_MM = 120.0
 LEAST_MEASURED_MM = 40.0
-MOST_AT_EDGE = 0.6
+MOST_AT_EDGE = 0.4
 
 
 def measure_photo(path: str | Path, camera: Camera | str | Path, settings: Settings) -> Measurement:
@@ -155,7 +154,7 @@ def samples_at(look: Look, values: Values, settings: Settings, places: np.ndarra
 
 def _lost(look: Look) -> np.ndarray:
     """Windows (N,) without a line to measure to: "hidden", "ambiguous", or ""."""
-    sure = (look.line.chance >= LEAST_CHANCE) & ~look.edge_unclear
+    sure = (look.line.chance >= BELIEVED) & ~look.edge_unclear
     # A path that lies against the edge follows the crease, not a line: the line is under the plank there, or at it.
     lost = np.where(sure, "", "ambiguous").astype(object)
     at_edge = look.line.at_edge

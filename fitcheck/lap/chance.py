@@ -10,6 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from fitcheck.lap.fair import runs
 from fitcheck.lap.ridge import UNSEEN
 from fitcheck.lap.speckle import Speckle
 
@@ -35,6 +36,12 @@ LONG_BLOCKS, LONG_MARGIN, PART_COST, PLAIN_GRAIN = 30, 14.0, 1.0, -1.5
 #: A line is fair: from one stretch of it to another so near it runs on, faint as it may be, if no other path between
 #: them is within so much of it.
 BRIDGED_BLOCKS, BRIDGE_MARGIN = 34, 5.0
+#: No place is surer than this.
+CERTAIN = 1.0 - 1e-9
+#: A plank is clamped near its line, seldom further off than this, and a dark nearer than that to the edge may be its
+#: crease: a place beyond either is less likely by so much (log odds) a millimetre.
+FAR_MM, FAR_COST = 5.0, 2.5
+NEAR_MM, NEAR_COST = 1.3, 12.0
 
 
 def local_chance(
@@ -63,6 +70,22 @@ def local_chance(
     return np.asarray(expit(_bridged(odds, margin, in_sight)))
 
 
+def at_its_place(chance: np.ndarray, off_mm: np.ndarray, expected_mm: float) -> np.ndarray:
+    """The chance (B,) of a path with regard to how far ``off_mm`` (B,) the edge it lies.
+
+    ``expected_mm`` is 0 for the lap line, the witness distance for a witness line, which no crease resembles.
+
+    >>> at_its_place(np.array([0.99, 0.99, 0.99]), np.array([0.9, 3.0, 9.0]), 0.0).round(2).tolist()
+    [0.45, 0.99, 0.0]
+    """
+    from scipy.special import expit, logit
+
+    cost = FAR_COST * np.maximum(off_mm - expected_mm - FAR_MM, 0.0)
+    if not expected_mm:
+        cost = cost + NEAR_COST * np.maximum(NEAR_MM - off_mm, 0.0)
+    return np.asarray(expit(logit(np.minimum(chance, CERTAIN)) - cost))
+
+
 def _odds_of_stretches(
     lead: np.ndarray, speckle: float, local: np.ndarray, margin: np.ndarray, in_sight: np.ndarray
 ) -> np.ndarray:
@@ -70,7 +93,7 @@ def _odds_of_stretches(
     whole = _log_odds(float(lead.mean()), speckle)
     along = float(np.median(margin[in_sight])) if in_sight.any() else 0.0
     odds = np.full(len(lead), min(whole, float(_unrivalled(np.array(along), ENOUGH_ALONG))))
-    for run in _runs(margin >= BREAK_MARGIN):
+    for run in runs(margin >= BREAK_MARGIN):
         own = _log_odds(float(lead[run].mean()), float(np.sqrt((local[run] ** 2).mean())))
         odds[run] = np.minimum(odds[run], own)
         long = run.stop - run.start >= LONG_BLOCKS and np.median(margin[run]) >= LONG_MARGIN
@@ -97,9 +120,3 @@ def _bridged(odds: np.ndarray, margin: np.ndarray, in_sight: np.ndarray) -> np.n
 
 def _log_odds(lead: float, speckle: float) -> float:
     return START + LEAD_WEIGHT * min(lead, MOST_LEAD) + SPECKLE_WEIGHT * float(np.log(speckle))
-
-
-def _runs(true: np.ndarray) -> list[slice]:
-    """The stretches of ``true`` (B,)."""
-    ends = np.flatnonzero(np.diff(np.concatenate([[False], true, [False]]).astype(int)))
-    return [slice(int(start), int(stop)) for start, stop in ends.reshape(-1, 2)]

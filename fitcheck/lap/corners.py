@@ -39,6 +39,11 @@ BLUR_PX, COLOUR_BLUR_PX = 0.7, 1.6
 TINT = 0.12
 #: What a rounded corner, a crumb of glue, a stray reflection or the crease's own shade shifts.
 LEAST_U_MM = 0.09
+#: An edge face so much darker than the plank's face is lit from beyond the sheer, and the plank throws a shadow. Where
+#: the strake is so much lighter at once, within these bounds, the shadow is too short to be told from the edge face:
+#: then its end passes for the corner, so far below it, more or less.
+IN_SHADE, LIGHTER, BESIDE_MM = 0.55, 1.2, (0.8, 1.6)
+SHORT_SHADOW_MM, U_SHORT_SHADOW_MM = 0.03, 0.10
 #: Places of the outer corner within this of the best are one reading of the profile, those beyond it another.
 ONE_READING_MM = 0.8
 
@@ -85,7 +90,18 @@ def place_corners(aligned: Aligned, width_mm: float, u_width_mm: float, px_mm: f
     chance /= chance.sum()
     outer, u_outer = _moments(chance, np.broadcast_to(pairs.outers_mm, chance.shape))
     strake, u_strake = _moments(chance, pairs.inner_mm)
+    if _short_shadow(profile, outer, strake):
+        strake, u_strake = strake - SHORT_SHADOW_MM, float(np.hypot(u_strake, U_SHORT_SHADOW_MM))
     return Corners(outer, u_outer, strake, u_strake, share)
+
+
+def _short_shadow(profile: Profile, outer_mm: float, strake_mm: float) -> bool:
+    """Whether a shadow too short to be seen by itself may lie beyond the corner."""
+    if strake_mm - outer_mm < 2 * NEAREST_MM:
+        return False
+    edge_face = float(np.interp(0.5 * (outer_mm + strake_mm), profile.y_mm, profile.light))
+    strake = float(np.interp(strake_mm + np.linspace(*BESIDE_MM, 5), profile.y_mm, profile.light).mean())
+    return edge_face < IN_SHADE and strake > LIGHTER * edge_face
 
 
 def _chance(doubt: np.ndarray) -> np.ndarray:

@@ -14,7 +14,9 @@ import numpy as np
 
 from fitcheck.lap.band import ROW_MM, Band, cut_band
 from fitcheck.lap.centre import Centres, line_centres
-from fitcheck.lap.chance import local_chance
+from fitcheck.lap.chance import at_its_place, local_chance
+from fitcheck.lap.fair import BELIEVED, held_fair
+from fitcheck.lap.old_line import may_be_old
 from fitcheck.lap.ridge import best_ridges, ridge_gain
 from fitcheck.lap.speckle import Speckle, speckle
 from fitcheck.lap.strip import Strip
@@ -26,8 +28,12 @@ CLEAR_MM = 0.45
 FAR_MM = 13.0
 #: The dark rim of the crease is wider the coarser the pixels.
 RIM_PX = 1.2
+#: The crease's own shade keeps its distance from the edge, this near to it and this evenly; a line hardly does.
+CREASE_MM, CREASE_EVEN_MM = 1.25, 0.45
 #: A line further off than a builder clamps a plank is an old line; its evidence is discounted by the millimetre.
 LIKELY_MM, DISCOUNT = 7.0, 0.25
+#: Chance of a line that may be an old one.
+OLD_CHANCE = 0.5
 AWAY_ROWS = round(0.8 / ROW_MM)
 #: How far a place pointed at speaks along the lap, how far apart two may be to speak for what lies between, and
 #: how far off the line may pass; passing further off costs more than any path can gain.
@@ -89,6 +95,11 @@ def find_line(
     evidence = gain[first.rows, np.arange(len(blocks))]
     both = two_sided(band, blocks, band.off_mm[first.rows], px_mm)
     chance = local_chance(evidence, rival, flicker, first.margin(AWAY_ROWS), both)
+    off = band.off_mm[first.rows]
+    down = off + np.interp(blocks, band.along_mm, band.edge_mm)
+    chance = held_fair(blocks, down, evidence, rival, at_its_place(chance, off, expected_mm))
+    if may_be_old(gain, first, off - expected_mm):
+        chance = np.minimum(chance, OLD_CHANCE)
     chance = np.where(_pointed_out(blocks, anchors), 1.0, chance)
     centres = line_centres(band, blocks, band.off_mm[first.rows], px_mm)
     if anchors:
@@ -111,7 +122,8 @@ def _line(
     px_mm: float,
 ) -> Line:
     edge = np.interp(along_mm, strip.along_mm, edge_mm)
-    low = band.off_mm[0] + 0.6
+    low, rim = band.off_mm[0] + 0.6, max(3 * ROW_MM, RIM_PX * px_mm)
+    off = band.off_mm[first.rows]
     return Line(
         along_mm=along_mm,
         down_mm=edge + np.interp(along_mm, centres.along_mm, centres.off_mm),
@@ -121,8 +133,20 @@ def _line(
         rival=rival,
         speckle=flicker.whole,
         other_down_mm=edge + np.interp(along_mm, blocks, band.off_mm[second.rows]),
-        at_edge=np.interp(along_mm, blocks, band.off_mm[first.rows]) < low + max(3 * ROW_MM, RIM_PX * px_mm),
+        at_edge=_at_edge(np.interp(along_mm, blocks, off), low + rim, off[chance >= BELIEVED]),
     )
+
+
+def _at_edge(off_mm: np.ndarray, rim_mm: float, believed_mm: np.ndarray) -> np.ndarray:
+    """Whether a path ``off_mm`` (N,) below the edge may be the crease: within its rim, or near and even all along.
+
+    ``believed_mm`` (K,) are the places where the path passes for a line.
+    """
+    if len(believed_mm):
+        low, middle, high = np.percentile(believed_mm, [5.0, 50.0, 95.0])
+        if middle < CREASE_MM and high - low < CREASE_EVEN_MM:
+            return np.ones(len(off_mm), bool)
+    return np.asarray(off_mm < rim_mm)
 
 
 def _wood_rival(strip: Strip, lightness: np.ndarray, edge_mm: np.ndarray, face_above_mm: float, px_mm: float) -> float:

@@ -35,6 +35,9 @@ MOST_UNCLEAR = 0.4
 #: Another edge nearer the line is a rival from this share of the first one's evidence, and better from that; one beyond
 #: them both puts it in doubt only where it stands out more.
 RIVAL_SHARE, BETTER_SHARE, STRONGER_SHARE = 0.75, 0.9, 1.15
+#: An edge under so much evidence (in noise units) must lead the best other one by so much: a faint one is often a
+#: streak. Not so down to a witness line, where the strip is twice as deep and holds more rivals.
+PLAIN_GAIN, LEAST_LEAD = 10.0, 3.5
 
 
 @dataclass(frozen=True)
@@ -115,10 +118,17 @@ def look_along(
         better = Course(pose, keel, nearer.along_mm, strip.y_mm(nearer.along_mm, nearer.down_mm))
         return look_along(pixels, better, outlines_px, settings, again=False)
     unclear |= nearer is not None and nearer.share > RIVAL_SHARE
-    unclear |= edge_elsewhere(strip, worth, aligned.along_mm, edge, line.down_mm) > STRONGER_SHARE
+    elsewhere = edge_elsewhere(strip, worth, aligned.along_mm, edge, line.down_mm)
+    unclear |= elsewhere > STRONGER_SHARE
+    unclear |= not settings.witness_mm and _weak(path.gain, max(elsewhere, nearer.share if nearer else 0.0))
     hides = covered(aligned)
     unclear |= bool((~hides).any()) and unclear[~hides].mean() > MOST_UNCLEAR
     return Look(pose, keel, strip, aligned, corners, edge, hides, unclear, hidden, px_mm, line)
+
+
+def _weak(gain: float, rival_share: float) -> bool:
+    """Whether an edge is hardly plainer than the best other one in the strip."""
+    return gain < PLAIN_GAIN and gain * (1.0 - rival_share) < LEAST_LEAD
 
 
 def pixel_mm(pose: FacePose) -> float:

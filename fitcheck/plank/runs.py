@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.measure import LEAST_CHANCE, refuse_if_nothing
+from fitcheck.lap.fair import BELIEVED
+from fitcheck.measure import refuse_if_nothing
 from fitcheck.plank.band import Band, band_of
 from fitcheck.plank.cards import View
 from fitcheck.plank.curve import LapCurve, fit_curve
@@ -167,7 +168,7 @@ def _lap_curve(looked: Sequence[Looked], drop_mm: float) -> LapCurve | None:
     points = []
     for one in looked:
         if one.look is not None:
-            sure = (one.look.line.chance >= LEAST_CHANCE) & ~one.look.covered & ~one.look.line.at_edge
+            sure = (one.look.line.chance >= BELIEVED) & ~one.look.covered & ~one.look.line.at_edge
             points.append(line_on_plank(one.look, one.look.aligned.along_mm[sure], drop_mm))
     every = np.concatenate(points) if points else np.empty((0, 2))
     return fit_curve(every[:, 0], every[:, 1]) if len(every) >= FEWEST_WINDOWS else None

@@ -13,8 +13,8 @@ from itertools import combinations
 
 import numpy as np
 
+from fitcheck.lap.fair import BELIEVED
 from fitcheck.lap.look import Look
-from fitcheck.measure import LEAST_CHANCE
 from fitcheck.plank.curved import CurvedPose
 from fitcheck.plank.looks import Looked
 from fitcheck.plank.strand import edge_on_plank, line_on_plank
@@ -105,7 +105,7 @@ def _card_place(one: Looked, number: int) -> float:
 
 
 def _sure_line(look: Look, drop_mm: float) -> np.ndarray:
-    sure = (look.line.chance >= LEAST_CHANCE) & ~look.covered & ~look.line.at_edge
+    sure = (look.line.chance >= BELIEVED) & ~look.covered & ~look.line.at_edge
     return line_on_plank(look, look.aligned.along_mm[sure], drop_mm)
 
 

@@ -116,5 +116,3 @@ def _swatch(bar: np.ndarray, kind: str, ends: np.ndarray) -> None:
         draw_ribbon(bar, ends - half, ends + half, VERMILION, "", 4)
     else:
         draw_ribbon(bar, ends - half, ends + half, LOOKS[kind].colour, LOOKS[kind].hatch, 4)
-
-

@@ -59,9 +59,9 @@ def _shadow(rng: Rng, values: Values) -> Values:
 def _faint(rng: Rng, values: Values) -> Values:
     """A weak, broken line on strong grain."""
     return {
-        "line_contrast": between(rng, 0.10, 0.25),
+        "line_contrast": between(rng, 0.15, 0.28),
         "line_skips": between(rng, 0.1, 0.4),
-        "grain": between(rng, 0.5, 1.1),
+        "grain": between(rng, 0.45, 0.8),
         "strake_paint": None,
         "elevation_deg": between(rng, -18.0, 3.0),
     }
