@@ -39,9 +39,9 @@ BRIDGED_BLOCKS, BRIDGE_MARGIN = 34, 5.0
 #: No place is surer than this.
 CERTAIN = 1.0 - 1e-9
 #: A plank is clamped near its line, seldom further off than this, and a dark nearer than that to the edge may be its
-#: crease: a place beyond either is less likely by so much (log odds) a millimetre.
+#: crease, unless it is as speckled as no crease is: beyond either a millimetre costs so much (log odds).
 FAR_MM, FAR_COST = 5.0, 2.5
-NEAR_MM, NEAR_COST = 1.3, 12.0
+NEAR_MM, NEAR_COST, PLAIN_PENCIL = 1.3, 12.0, 2.5
 
 
 def local_chance(
@@ -70,18 +70,21 @@ def local_chance(
     return np.asarray(expit(_bridged(odds, margin, in_sight)))
 
 
-def at_its_place(chance: np.ndarray, off_mm: np.ndarray, expected_mm: float) -> np.ndarray:
+def at_its_place(chance: np.ndarray, off_mm: np.ndarray, expected_mm: float, speckle: float) -> np.ndarray:
     """The chance (B,) of a path with regard to how far ``off_mm`` (B,) the edge it lies.
 
-    ``expected_mm`` is 0 for the lap line, the witness distance for a witness line, which no crease resembles.
+    ``expected_mm`` is 0 for the lap line, the witness distance for a witness line, which no crease resembles;
+    ``speckle`` is the path's as a whole.
 
-    >>> at_its_place(np.array([0.99, 0.99, 0.99]), np.array([0.9, 3.0, 9.0]), 0.0).round(2).tolist()
+    >>> at_its_place(np.array([0.99, 0.99, 0.99]), np.array([0.9, 3.0, 9.0]), 0.0, 1.5).round(2).tolist()
     [0.45, 0.99, 0.0]
+    >>> at_its_place(np.array([0.99]), np.array([0.9]), 0.0, 3.0).round(2).tolist()
+    [0.99]
     """
     from scipy.special import expit, logit
 
     cost = FAR_COST * np.maximum(off_mm - expected_mm - FAR_MM, 0.0)
-    if not expected_mm:
+    if not expected_mm and speckle < PLAIN_PENCIL:
         cost = cost + NEAR_COST * np.maximum(NEAR_MM - off_mm, 0.0)
     return np.asarray(expit(logit(np.minimum(chance, CERTAIN)) - cost))
 

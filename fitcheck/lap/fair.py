@@ -15,9 +15,9 @@ from fitcheck.lap.ridge import UNSEEN
 BELIEVED = 0.9
 #: Evidence is looked at over a hand's breadth: blocks of 6 mm, so many either way.
 AROUND_BLOCKS = 5.0
-#: A place is faint where less than this share of the line's usual lead over the wood is left; the usual is that of the
-#: better places (percent), and wood is seldom quieter than that.
-FAINT_SHARE, USUAL_PERCENT, QUIET_WOOD = 0.3, 70.0, 0.3
+#: A place is faint where less than this share of the line's usual lead over the wood is left, and less than so much of
+#: it; the usual is that of the better places (percent), and wood is seldom quieter than that.
+FAINT_SHARE, FAINT_LEAD, USUAL_PERCENT, QUIET_WOOD = 0.3, 0.7, 70.0, 0.3
 #: Clear places so near foretell the line; so many blocks of them are needed on a side, more where there is one side
 #: only, and then for so few faint blocks.
 REACH_MM, LEAST_CLEAR, LEAST_ONE_SIDED, MOST_ONE_SIDED = 120.0, 5, 10, 14
@@ -48,7 +48,8 @@ def held_fair(
     believed = chance >= BELIEVED
     if not believed.any():
         return chance
-    clear = believed & (_lead(evidence, rival, believed) >= FAINT_SHARE)
+    lead, usual = _leads(evidence, rival, believed)
+    clear = believed & (lead >= min(FAINT_LEAD, FAINT_SHARE * usual))
     held = chance.copy()
     for run in runs(believed & ~clear):
         if not _fair(along_mm, down_mm, clear, run):
@@ -62,8 +63,8 @@ def runs(true: np.ndarray) -> list[slice]:
     return [slice(int(start), int(stop)) for start, stop in ends.reshape(-1, 2)]
 
 
-def _lead(evidence: np.ndarray, rival: float, believed: np.ndarray) -> np.ndarray:
-    """Lead over the wood (B,) as a share of the usual lead of the believed places."""
+def _leads(evidence: np.ndarray, rival: float, believed: np.ndarray) -> tuple[np.ndarray, float]:
+    """Lead over the wood (B,) about every block, and the usual lead of the believed places."""
     from scipy.ndimage import gaussian_filter1d
 
     sight = evidence > UNSEEN
@@ -72,7 +73,7 @@ def _lead(evidence: np.ndarray, rival: float, believed: np.ndarray) -> np.ndarra
     wood = max(rival, QUIET_WOOD)
     some = believed & sight
     usual = float(np.percentile(evidence[some], USUAL_PERCENT)) if some.any() else wood
-    return np.asarray((around - wood) / max(usual - wood, QUIET_WOOD))
+    return np.asarray(around - wood), max(usual - wood, QUIET_WOOD)
 
 
 def _fair(along: np.ndarray, down: np.ndarray, clear: np.ndarray, run: slice) -> bool:

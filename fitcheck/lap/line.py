@@ -97,7 +97,7 @@ def find_line(
     chance = local_chance(evidence, rival, flicker, first.margin(AWAY_ROWS), both)
     off = band.off_mm[first.rows]
     down = off + np.interp(blocks, band.along_mm, band.edge_mm)
-    chance = held_fair(blocks, down, evidence, rival, at_its_place(chance, off, expected_mm))
+    chance = held_fair(blocks, down, evidence, rival, at_its_place(chance, off, expected_mm, flicker.whole))
     if may_be_old(gain, first, off - expected_mm):
         chance = np.minimum(chance, OLD_CHANCE)
     chance = np.where(_pointed_out(blocks, anchors), 1.0, chance)

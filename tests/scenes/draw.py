@@ -127,7 +127,8 @@ def _wood(rng: Rng) -> Values:
     """Two boards, often of one wood; some strakes are painted.
 
     The grain is about as strong as on the shared photographs: over 1 to 5 mm across the plank's face log lightness
-    varies there by 0.018 in the middle photograph and 0.025 in the strongest tenth, here by 0.018 and 0.034 (71 scenes).
+    varies there by 0.018 in the middle photograph and 0.025 in the strongest tenth; here by 0.018 and 0.034 (71
+    scenes).
     """
     woods = list(SPECIES)
     strake = str(rng.choice(woods))
