@@ -17,7 +17,7 @@ BELIEVED = 0.9
 AROUND_BLOCKS = 5.0
 #: A place is faint where less than this share of the line's usual lead over the wood is left, and less than so much of
 #: it; the usual is that of the better places (percent), and wood is seldom quieter than that.
-FAINT_SHARE, FAINT_LEAD, USUAL_PERCENT, QUIET_WOOD = 0.3, 0.7, 70.0, 0.3
+FAINT_SHARE, FAINT_LEAD, USUAL_PERCENT, QUIET_WOOD = 0.3, 0.8, 70.0, 0.3
 #: Clear places so near foretell the line; so many blocks of them are needed on a side, more where there is one side
 #: only, and then for so few faint blocks.
 REACH_MM, LEAST_CLEAR, LEAST_ONE_SIDED, MOST_ONE_SIDED = 120.0, 5, 10, 14
