@@ -41,9 +41,9 @@ TINT = 0.12
 LEAST_U_MM = 0.09
 #: An edge face so much darker than the plank's face is lit from beyond the sheer, and the plank throws a shadow. Where
 #: the strake is so much lighter at once, within these bounds, the shadow is too short to be told from the edge face:
-#: then its end passes for the corner, so far below it, more or less.
+#: then its end passes for the corner, which adds so much doubt.
 IN_SHADE, LIGHTER, BESIDE_MM = 0.55, 1.2, (0.8, 1.6)
-SHORT_SHADOW_MM, U_SHORT_SHADOW_MM = 0.03, 0.10
+U_SHORT_SHADOW_MM = 0.10
 #: Places of the outer corner within this of the best are one reading of the profile, those beyond it another.
 ONE_READING_MM = 0.8
 
@@ -91,7 +91,7 @@ def place_corners(aligned: Aligned, width_mm: float, u_width_mm: float, px_mm: f
     outer, u_outer = _moments(chance, np.broadcast_to(pairs.outers_mm, chance.shape))
     strake, u_strake = _moments(chance, pairs.inner_mm)
     if _short_shadow(profile, outer, strake):
-        strake, u_strake = strake - SHORT_SHADOW_MM, float(np.hypot(u_strake, U_SHORT_SHADOW_MM))
+        u_strake = float(np.hypot(u_strake, U_SHORT_SHADOW_MM))
     return Corners(outer, u_outer, strake, u_strake, share)
 
 
