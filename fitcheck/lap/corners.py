@@ -38,7 +38,7 @@ BLUR_PX, COLOUR_BLUR_PX = 0.7, 1.6
 #: sky, and what the strake throws back.
 TINT = 0.12
 #: What a rounded corner, a crumb of glue, a stray reflection or the crease's own shade shifts.
-LEAST_U_MM = 0.09
+LEAST_U_MM = 0.12
 #: An edge face so much darker than the plank's face is lit from beyond the sheer, and the plank throws a shadow. Where
 #: the strake is so much lighter at once, within these bounds, the shadow is too short to be told from the edge face:
 #: then its end passes for the corner, which adds so much doubt.

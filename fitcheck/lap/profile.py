@@ -19,7 +19,7 @@ from fitcheck.reference.pose import FacePose
 #: sheerward of the sharp corner on average, with this doubt.
 CHAMFER_RUN_MM, U_CHAMFER_MM = 0.15, 0.10
 #: Part of the chamfer that the silhouette loses from the sheer side: half of nothing to 0.4 mm.
-SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM = 0.2, 0.12
+SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM = 0.2, 0.18
 
 
 @dataclass(frozen=True)
