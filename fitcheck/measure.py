@@ -13,6 +13,7 @@ from fitcheck.calibration.camera import Camera, check_match, load_camera
 from fitcheck.decide import state_of
 from fitcheck.focus import exposure_and_focus
 from fitcheck.lap.fair import BELIEVED
+from fitcheck.lap.find_course import edge_ambiguous
 from fitcheck.lap.look import Look
 from fitcheck.lap.profile import Seen, Values, past_values
 from fitcheck.lap.with_cards import look_with_cards
@@ -30,6 +31,8 @@ U_WITNESS_MM = 0.15
 FAR_MM = 120.0
 LEAST_MEASURED_MM = 40.0
 MOST_AT_EDGE = 0.4
+#: Where more than this share of the lap shows a sure line, it is the edge that cannot be told.
+SURE_LINE = 0.5
 
 
 def measure_photo(path: str | Path, camera: Camera | str | Path, settings: Settings) -> Measurement:
@@ -200,6 +203,8 @@ def refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Setting
             "edge-covered",
             "The plank's edge is covered or out of sight along the whole photograph. Photograph between the clamps.",
         )
+    if _only_the_edge_is_unclear(look):
+        raise edge_ambiguous()
     faint = look.line.score > look.line.rival + 0.15 and look.line.score > 0.8
     if faint or settings.witness_mm:
         raise Refused(
@@ -219,6 +224,12 @@ def refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Setting
         "or too faint for this grain. "
         "Strike it darker, or a witness line below it and give its distance with --witness.",
     )
+
+
+def _only_the_edge_is_unclear(look: Look) -> bool:
+    sight = ~look.covered
+    line = (look.line.chance >= BELIEVED) & ~look.line.at_edge
+    return bool(sight.any() and line[sight].mean() > SURE_LINE and look.edge_unclear[sight].all())
 
 
 def warnings_of(settings: Settings) -> tuple[Reason, ...]:

@@ -248,3 +248,14 @@ def test_a_card_told_too_large_lengthens_the_lap(plain):
     assert len(here) > 15
     there = np.interp([u for u, _ in here], *np.transpose(sorted(seen)))
     assert there / [along for _, along in here] == pytest.approx(1.03, abs=0.01)
+
+
+def test_an_edge_hardly_plainer_than_another_is_asked_for_and_pointing_settles_it(plain, monkeypatch):
+    monkeypatch.setattr("fitcheck.lap.look._weak", lambda gain, share: True)
+    asked = measure_photo(PLAIN, TEAL, SETTINGS)
+    assert [reason.code for reason in asked.reasons] == ["edge-ambiguous"]
+    edge = next(s.edge_px for s in plain.samples if abs(s.along_mm) < 5.0)
+    pointed = measure_photo(PLAIN, TEAL, replace(SETTINGS, edge_at_px=(edge,)))
+    assert np.median([s.past_line_mm for s in pointed.samples if s.past_line_mm is not None]) == pytest.approx(
+        np.median([s.past_line_mm for s in plain.samples if s.past_line_mm is not None]), abs=0.1
+    )

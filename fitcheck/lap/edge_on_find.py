@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 
 from fitcheck.lap.course import Boundary, boundaries, lap_direction
-from fitcheck.lap.look import COARSE_MM, pixel_mm
+from fitcheck.lap.find_course import COARSE_MM, pixel_mm
 from fitcheck.lap.section import Section, corner_shift_mm
 from fitcheck.reference.pose import FacePose
 from fitcheck.refusal import Reason, Refused

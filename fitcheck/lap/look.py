@@ -4,27 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 
 from fitcheck.lap.corners import Corners, place_corners
-from fitcheck.lap.course import Boundary, boundaries, lap_direction
 from fitcheck.lap.covered import covered
 from fitcheck.lap.edge import Aligned, align
 from fitcheck.lap.edge_path import edge_path, edge_worth, log_tone
+from fitcheck.lap.find_course import Course, pixel_mm
 from fitcheck.lap.line import Line, find_line
 from fitcheck.lap.other_edges import edge_elsewhere, nearer_edge
 from fitcheck.lap.profile import CHAMFER_RUN_MM, SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM, edge_width, u_edge_width
 from fitcheck.lap.section import Section, corner_shift_mm
 from fitcheck.lap.strip import Strip, cut_strip
-from fitcheck.lap.which_lap import keel_of, likely_laps
 from fitcheck.reference.pose import FacePose
 from fitcheck.refusal import Refused
 from fitcheck.settings import Settings
 
 COLUMN_MM = 0.5
 ABOVE_MM, BELOW_MM = 15.0, 18.0
-COARSE_MM = 0.4
 SMOOTH_MM = 20.0
 #: A pencil line of half a millimetre must cover more than a pixel to be told from grain.
 MOST_PIXEL_MM = 0.4
@@ -38,19 +35,6 @@ RIVAL_SHARE, BETTER_SHARE, STRONGER_SHARE = 0.75, 0.9, 1.15
 #: An edge under so much evidence (in noise units) must lead the best other one by so much: a faint one is often a
 #: streak. Not so down to a witness line, where the strip is twice as deep and holds more rivals.
 PLAIN_GAIN, LEAST_LEAD = 10.0, 3.5
-
-
-@dataclass(frozen=True)
-class Course:
-    """Where the lap runs, roughly: ``y_mm`` (C,) over ``along_mm`` (C,) in the frame of ``pose``.
-
-    That frame has x along the lap and y toward the sheer; ``keel`` tells how the hull lies in the picture.
-    """
-
-    pose: FacePose
-    keel: str
-    along_mm: np.ndarray
-    y_mm: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -120,7 +104,8 @@ def look_along(
     unclear |= nearer is not None and nearer.share > RIVAL_SHARE
     elsewhere = edge_elsewhere(strip, worth, aligned.along_mm, edge, line.down_mm)
     unclear |= elsewhere > STRONGER_SHARE
-    unclear |= not settings.witness_mm and _weak(path.gain, max(elsewhere, nearer.share if nearer else 0.0))
+    if not settings.witness_mm and not settings.edge_at_px:
+        unclear |= _weak(path.gain, max(elsewhere, nearer.share if nearer else 0.0))
     hides = covered(aligned)
     unclear |= bool((~hides).any()) and unclear[~hides].mean() > MOST_UNCLEAR
     return Look(pose, keel, strip, aligned, corners, edge, hides, unclear, hidden, px_mm, line)
@@ -131,11 +116,6 @@ def _weak(gain: float, rival_share: float) -> bool:
     return gain < PLAIN_GAIN and gain * (1.0 - rival_share) < LEAST_LEAD
 
 
-def pixel_mm(pose: FacePose) -> float:
-    """Size of a pixel on the face at the reference."""
-    return float(np.linalg.norm(pose.translation_mm) / pose.camera.matrix[0, 0])
-
-
 def _fine_enough(px_mm: float) -> float:
     if px_mm > MOST_PIXEL_MM:
         raise Refused(
@@ -144,58 +124,6 @@ def _fine_enough(px_mm: float) -> float:
             "from grain. Photograph from nearer, without zoom, at the camera's full size.",
         )
     return px_mm
-
-
-def find_course(
-    pixels: np.ndarray,
-    pose: FacePose,
-    outlines_px: tuple[np.ndarray, ...],
-    keel: str,
-    edge_at_px: tuple[tuple[float, float], ...] = (),
-) -> Course:
-    """Where the lap most likely runs in a photograph, and how the hull lies; ``keel`` is "down", "up" or "auto".
-
-    ``edge_at_px`` are places on the plank's edge that the builder pointed at.
-    Raises :class:`fitcheck.refusal.Refused` where no edge is found or the keel cannot be told.
-    """
-    courses = find_courses(pixels, pose, outlines_px, keel, edge_at_px)
-    if any(other.keel != courses[0].keel for other in courses):
-        raise keel_unclear()
-    return courses[0]
-
-
-def find_courses(
-    pixels: np.ndarray,
-    pose: FacePose,
-    outlines_px: tuple[np.ndarray, ...],
-    keel: str,
-    edge_at_px: tuple[tuple[float, float], ...] = (),
-) -> list[Course]:
-    """As :func:`find_course`, with every course that the lap could have, likeliest first."""
-    shrink = max(1, int(COARSE_MM / pixel_mm(pose)))
-    small = pixels
-    if shrink > 1:
-        small = cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
-    pose = pose.turned(lap_direction(small, pose, outlines_px, shrink))
-    found = boundaries(small, pose, outlines_px, shrink, through_px=edge_at_px)
-    laps = found if edge_at_px else likely_laps(found, pose, keel)
-    return [_course_along(lap, pose) for lap in laps]
-
-
-def keel_unclear() -> Refused:
-    """The refusal where an edge on either side of the reference could be the lap's."""
-    return Refused(
-        "keel-unclear",
-        "Two edges could be the lap, one on either side of the reference. Say which way the hull lies with "
-        "--keel down or --keel up.",
-    )
-
-
-def _course_along(lap: Boundary, pose: FacePose) -> Course:
-    keel = keel_of(lap, pose)
-    if lap.off_mm < 0:
-        return Course(pose.turned(0.0, flip=True), keel, -lap.along_mm[::-1], -lap.y_mm[::-1])
-    return Course(pose, keel, lap.along_mm, lap.y_mm)
 
 
 def _fine_strip(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray, ...], witness_mm: float) -> Strip:

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from fitcheck.lap.look import Course, Look, find_course, find_courses, keel_unclear, look_along
+from fitcheck.lap.find_course import Course, edge_ambiguous, find_course, find_courses, keel_unclear
+from fitcheck.lap.look import Look, look_along
 from fitcheck.reference.joint_cards import bevel_between, joint_pose
 from fitcheck.reference.pose import FacePose
 from fitcheck.reference.sighting import Sighting
@@ -77,11 +78,7 @@ def _course(pixels: np.ndarray, pose: FacePose, outlines: tuple[np.ndarray, ...]
     if len({course.keel for course in courses}) > 1:
         raise keel_unclear()
     if any(share > 0.0 for share in shares):
-        raise Refused(
-            "edge-ambiguous",
-            "More than one edge could be the plank's. Point at it with --edge-at u,v, or light the lap from the keel's "
-            "side so that its edge stands out.",
-        )
+        raise edge_ambiguous()
     return courses[0]
 
 

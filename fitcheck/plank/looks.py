@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from fitcheck.lap.look import Course, Look, find_course, look_along
+from fitcheck.lap.find_course import Course, find_course
+from fitcheck.lap.look import Look, look_along
 from fitcheck.photo import load_photo
 from fitcheck.plank.cards import View, side_by_side
 from fitcheck.plank.curve import LapCurve, fit_curve
