@@ -11,7 +11,7 @@ import numpy as np
 
 from fitcheck.lap.ridge import UNSEEN
 
-#: A place is believed from this chance on.
+#: A place is believed from this chance on; below it there is no number, only candidates.
 BELIEVED = 0.9
 #: Evidence is looked at over a hand's breadth: blocks of 6 mm, so many either way.
 AROUND_BLOCKS = 5.0

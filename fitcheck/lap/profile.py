@@ -18,7 +18,8 @@ from fitcheck.reference.pose import FacePose
 #: An outer corner eased by nothing to 0.4 mm is seen as a step between the middle and the end of its easing: so far
 #: sheerward of the sharp corner on average, with this doubt.
 CHAMFER_RUN_MM, U_CHAMFER_MM = 0.15, 0.10
-#: Part of the chamfer that the silhouette loses from the sheer side: half of nothing to 0.4 mm.
+#: Part of the chamfer that the silhouette loses from the sheer side: half of nothing to 0.4 mm, with that doubt and the
+#: doubt which of the two ends of a dark chamfer is seen.
 SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM = 0.2, 0.18
 
 
