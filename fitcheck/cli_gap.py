@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fitcheck.cli_fits import record_fits
+from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, with_gains
 from fitcheck.cli_options import file_option, hull_or_none, settings_of
 from fitcheck.cli_record import At, Fraction, Note, SameFit, Who
@@ -107,12 +107,11 @@ def gap(
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
     stations = file_option(stations, hull.stations_path if hull else None)
     answers = _measure_all(photos, camera, settings, stations, seam=seam)
-    _tell([one.measurement for one in answers], to_stdout=json_to != "-")
-    _write(answers, json_to, out)
-    if plank is not None and record and hull is not None and not seam:
-        # Moisture, temperature and clamps are told with the fit itself.
-        more = {"moisture": None, "temperature": None, "clamps": None}
-        record_fits([one.measurement for one in answers], photos, hull, {**told, **more})
+    # Moisture, temperature and clamps are told with the fit itself; a seam is no lap.
+    more = {"moisture": None, "temperature": None, "clamps": None, "record": record and not seam}
+    with then_shown(record_fits([one.measurement for one in answers], photos, hull, {**told, **more})):
+        _tell([one.measurement for one in answers], to_stdout=json_to != "-")
+        _write(answers, json_to, out)
     if not any(one.measurement for one in answers):
         raise typer.Exit(3)
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fitcheck.cli_fits import record_fits
+from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, need_ends, with_gains
 from fitcheck.cli_options import file_option, hull_or_none, settings_of
 from fitcheck.cli_record import At, Fraction, Note, SameFit, Who
@@ -128,10 +128,9 @@ def measure(
     stations = file_option(stations, hull.stations_path if hull else None)
     measured = _measure_all(photos, camera, settings, stations)
     answers = [replace(one, measurement=_with_advice(one.measurement, settings, advice)) for one in measured]
-    _tell([one.measurement for one in answers], to_stdout=json_to != "-")
-    _write(answers, json_to, out, _bevel_first(hull, plank) if same_fit else ())
-    if plank is not None and record and hull is not None:
-        record_fits([one.measurement for one in answers], photos, hull, told)
+    with then_shown(record_fits([one.measurement for one in answers], photos, hull, told)):
+        _tell([one.measurement for one in answers], to_stdout=json_to != "-")
+        _write(answers, json_to, out, _bevel_first(hull, plank) if same_fit else ())
     if not any(one.measurement for one in answers):
         raise typer.Exit(3)
 

@@ -1,0 +1,79 @@
+"""Recording comes before any output: whatever becomes of the output, the fit is on record and that is said."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from fitcheck.cli_fits import Kept, then_shown
+from fitcheck.fitlog import queries
+from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.store import reading
+from tests.fitlog.made import made_hull
+from tests.samples import PLAIN, ROOT
+from tests.test_cli import TOLD
+
+
+def measured_with(hull, *more, stdout=subprocess.PIPE):
+    code = "from fitcheck.cli import main; main()"
+    command = [sys.executable, "-c", code, "measure", str(PLAIN), *TOLD, "--plank", "4 port", *map(str, more)]
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    return subprocess.run(
+        command, stdout=stdout, stderr=subprocess.PIPE, text=True, cwd=hull.path.parent, env=environment, check=False
+    )
+
+
+def fits_on_record(hull):
+    with reading(hull.db_path) as connection:
+        return [fit.number for fit in queries.fits(connection, PlankName(4, "port"))]
+
+
+def closed_pipe(mode):
+    reader, writer = os.pipe()
+    os.close(reader)
+    return os.fdopen(writer, mode)
+
+
+@pytest.mark.parametrize(
+    ("more", "stdout", "why"),
+    [
+        ([], closed_pipe, "went away"),
+        (["--json", "-"], Path("/dev/full").open, "No space left"),
+        (["--out", "fitcheck.toml/report"], Path(os.devnull).open, "cannot write"),
+        (["--json", "fitcheck.toml/answer.json"], Path(os.devnull).open, "cannot write"),
+    ],
+    ids=["closed pipe", "full disk", "bad out", "bad json"],
+)
+def test_output_trouble_loses_no_fit_and_says_it_is_on_record(tmp_path, more, stdout, why):
+    hull = made_hull(tmp_path)
+    with stdout("w") as stream:
+        done = measured_with(hull, *more, stdout=stream)
+    assert done.returncode == 2
+    (line,) = done.stderr.splitlines()[-1:]
+    assert line.startswith("fitcheck: recorded as fit 1 of 4 port; nothing on record is lost")
+    assert why in line
+    assert "Traceback" not in done.stderr
+    assert "Exception ignored" not in done.stderr
+    assert fits_on_record(hull) == [1]
+
+
+def test_where_recording_fails_the_answer_is_still_shown(tmp_path):
+    hull = made_hull(tmp_path)
+    hull.db_path.write_bytes(b"not a record, though long enough to be taken for a file of one" * 100)
+    done = measured_with(hull, "--out", "report")
+    assert done.returncode == 2
+    assert "short" in done.stdout
+    assert (tmp_path / "report" / "report.html").exists()
+    assert done.stderr.splitlines()[-1].startswith("fitcheck: ")
+    assert "damaged" in done.stderr
+
+
+def test_stopped_while_writing_says_what_is_on_record(capsys):
+    with pytest.raises(SystemExit) as stopped, then_shown(Kept(("recorded as fit 1 of 4 port",))):
+        raise KeyboardInterrupt
+    assert stopped.value.code == 130
+    assert capsys.readouterr().err.startswith("recorded as fit 1 of 4 port\nfitcheck: stopped")
