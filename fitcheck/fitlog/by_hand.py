@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.fitlog import queries
+from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.rows import now
 from fitcheck.fitlog.store import writing
@@ -44,21 +46,8 @@ def record_cut(
         raise WrongCall(f"a cut is deeper than nothing and at most {MOST_CUT_MM:.0f} mm deep")
     with writing(db_path) as connection:
         fit = queries.fit(connection, plank)
-        connection.execute(
-            "INSERT INTO cuts (plank_id, fit_id, made_at, who, from_mm, to_mm, deepest_mm, profile, note)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            (
-                queries.plank_id(connection, plank),
-                fit.id,
-                now(),
-                who,
-                from_mm,
-                to_mm,
-                deepest_mm,
-                None if profile is None else as_text(profile),
-                note,
-            ),
-        )
+        row = (queries.plank_id(connection, plank), fit.id, now(), who, note)
+        _put_cut(connection, (*row, from_mm, to_mm, deepest_mm, None if profile is None else as_text(profile)))
 
 
 def record_advised_cuts(
@@ -77,16 +66,10 @@ def record_advised_cuts(
             )
         if any(cut.after_fit == fit.number for cut in queries.cuts(connection, plank)):
             raise WrongCall(f"cuts after fit {fit.number} of {plank} are on record already")
-        row = (queries.plank_id(connection, plank), fit.id, now(), who)
-        connection.executemany(
-            "INSERT INTO cuts (plank_id, fit_id, made_at, who, note, from_mm, to_mm, deepest_mm, profile)"
-            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            [
-                (*row, note, c["from_mm"], c["to_mm"], c["deepest_mm"], _profile_text(c))
-                for c in asked
-                if c["deepest_mm"] > 0
-            ],
-        )
+        row = (queries.plank_id(connection, plank), fit.id, now(), who, note)
+        for cut in asked:
+            if cut["deepest_mm"] > 0:
+                _put_cut(connection, (*row, cut["from_mm"], cut["to_mm"], cut["deepest_mm"], _profile_text(cut)))
     return asked
 
 
@@ -117,12 +100,22 @@ def record_feeler(
             raise WrongCall(
                 f"{plank} was planed after fit {fit.number}: clamp it again and photograph it, then try the lap"
             )
-        connection.execute(
+        felt = connection.execute(
             "INSERT INTO feelers (fit_id, made_at, who, from_mm, to_mm, blade_mm, goes_in, note)"
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
             (fit.id, now(), who, from_mm, to_mm, blade_mm, int(goes_in), note),
         )
+        seal(connection, what="feeler", row_id=int(felt.lastrowid or 0))
         refresh(connection, fit.id, terms_of(plank, hull))
+
+
+def _put_cut(connection: sqlite3.Connection, row: tuple[Any, ...]) -> None:
+    cut = connection.execute(
+        "INSERT INTO cuts (plank_id, fit_id, made_at, who, note, from_mm, to_mm, deepest_mm, profile)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        row,
+    )
+    seal(connection, what="cut", row_id=int(cut.lastrowid or 0))
 
 
 def _profile_text(cut: dict[str, Any]) -> str | None:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.fitlog import rows
+from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.names import PlankName, read_plank
 from fitcheck.fitlog.photos import Photograph, take_in
 from fitcheck.fitlog.store import writing
@@ -114,6 +115,8 @@ def _put(
     rows.put_photographs(connection, take_id, photographs)
     rows.supersede(connection, fit_id, take_id, take.kind)
     refresh(connection, fit_id, terms)
+    seal(connection, what="fit", row_id=fit_id)
+    seal(connection, what="set", row_id=take_id)
     return Recorded(fit_id, name, rows.number(connection, fit_id), True)
 
 

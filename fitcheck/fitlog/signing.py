@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitcheck.fitlog import queries
+from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.profile import Run, Sample, runs
 from fitcheck.fitlog.rows import now
@@ -98,10 +99,11 @@ def sign(db_path: Path, plank: PlankName, hull: Hull | None, *, who: str, overru
             lines = [f"  - {reason.text}" for reason in reasons]
             raise Refused("not-ready", "\n".join([f"{plank} may not be signed off yet:", *lines]))
         why, texts = (overrule, as_text([reason.text for reason in reasons])) if reasons else (None, None)
-        connection.execute(
+        signed = connection.execute(
             "INSERT INTO signoffs (plank_id, fit_id, signed_at, who, overruled, missing) VALUES (?, ?, ?, ?, ?, ?)",
             (queries.plank_id(connection, plank), fit.id, now(), who.strip(), why, texts),
         )
+        seal(connection, what="signing", row_id=int(signed.lastrowid or 0))
     return Signed(plank, fit.number, who.strip(), why, tuple(reasons))
 
 

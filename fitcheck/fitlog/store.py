@@ -15,6 +15,8 @@ APPLICATION_ID = 0x66697463
 #: How long one process waits for another that is writing.
 WAIT_S = 30.0
 MIGRATIONS = Path(__file__).with_name("migrations")
+#: The first schema whose events are sealed (:mod:`fitcheck.fitlog.chain`).
+SEALED_SINCE = 4
 
 
 class Damaged(WrongCall):
@@ -149,19 +151,27 @@ def _upgraded(connection: sqlite3.Connection, version: int, db_path: Path) -> No
         copy_checked(db_path, f"before-schema-{newest}")
     else:
         _write_ahead(connection)
-    for number, sql in steps:
-        _migrate(connection, number, sql)
+    _migrate(connection, steps)
 
 
-def _migrate(connection: sqlite3.Connection, number: int, sql: str) -> None:
-    """One step in one transaction; another process may have made it while this one waited."""
+def _migrate(connection: sqlite3.Connection, steps: list[tuple[int, str]]) -> None:
+    """All steps that are wanted, in one transaction; another process may have made them while this one waited.
+
+    A record from before there were seals is sealed as it stands then.
+    """
     connection.execute("BEGIN IMMEDIATE")
     try:
-        if connection.execute("PRAGMA user_version").fetchone()[0] < number:
-            for statement in _statements(sql):
-                connection.execute(statement)
-            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            connection.execute(f"PRAGMA user_version = {number}")
+        found = int(connection.execute("PRAGMA user_version").fetchone()[0])
+        for number, sql in steps:
+            if number > found:
+                for statement in _statements(sql):
+                    connection.execute(statement)
+                connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+                connection.execute(f"PRAGMA user_version = {number}")
+        if 0 < found < SEALED_SINCE <= steps[-1][0]:
+            from fitcheck.fitlog.chain import seal_all
+
+            seal_all(connection)
         connection.execute("COMMIT")
     except BaseException:
         if connection.in_transaction:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from fitcheck.fitlog import queries
+from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.closed import lap_profile
 from fitcheck.fitlog.profile import Sample, judged, merge, runs
 from fitcheck.fitlog.terms import Terms
@@ -22,6 +23,7 @@ def refresh(connection: sqlite3.Connection, fit_id: int, terms: Terms) -> None:
     columns = ", ".join(row)
     marks = ", ".join(f":{column}" for column in row)
     connection.execute(f"INSERT OR REPLACE INTO summaries ({columns}) VALUES ({marks})", row)
+    seal(connection, what="summary", row_id=fit_id)
 
 
 def summary_of(connection: sqlite3.Connection, fit_id: int, terms: Terms) -> dict[str, Any]:
