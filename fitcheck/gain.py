@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.lengths import parse_length
+from fitcheck.lengths import decimal_point, parse_length
 from fitcheck.refusal import WrongCall
 
 FORMS = ("straight", "eased")
@@ -95,7 +95,7 @@ def read_gain(text: str) -> GainShape:
     >>> read_gain("350mm,9.5mm,0.3mm").finish_mm
     0.3
     """
-    parts = [part.strip() for part in text.split(",")]
+    parts = [part.strip() for part in decimal_point(text).split(",")]
     form = parts.pop() if parts and parts[-1] in FORMS else "straight"
     if len(parts) not in (2, 3):
         raise WrongCall(f"--gain {text!r}: give length, height at its start, height at its end, as 14in,1/4in,0in")

@@ -194,6 +194,12 @@ sides = ["port"]
         ("port 2", PlankName(2, "port")),
         ("6 port fore", PlankName(6, "port", "fore")),
         ("port 6 AFT", PlankName(6, "port", "aft")),
+        ("1p", PlankName(1, "port")),
+        ("1 s", PlankName(1, "starboard")),
+        ("1port", PlankName(1, "port")),
+        ("starboard1", PlankName(1, "starboard")),
+        ("P6 fore", PlankName(6, "port", "fore")),
+        ("garboard p", PlankName(1, "port")),
     ],
 )
 def test_planks_are_named_as_they_are_spoken_of(tmp_path, text, name):
@@ -201,11 +207,42 @@ def test_planks_are_named_as_they_are_spoken_of(tmp_path, text, name):
 
 
 @pytest.mark.parametrize(
-    "text", ["", "4", "port", "9 port", "2 starboard", "6 port", "6 port middle", "sheer port", "-1 port", "٤ port"]
+    "text",
+    [
+        "",
+        "4",
+        "port",
+        "9 port",
+        "2 starboard",
+        "6 port",
+        "6 port middle",
+        "sheer port",
+        "-1 port",
+        "٤ port",
+        "1p port",
+        "p",
+    ],
 )
 def test_planks_that_are_not_there(tmp_path, text):
     with pytest.raises(WrongCall):
         read_plank(text, load_hull(written(tmp_path, PLAIN + STRAKES)))
+
+
+_WORDS = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_size=1, max_size=9)
+
+
+@given(st.integers(1, 99), st.sampled_from(["port", "starboard"]), st.lists(_WORDS, max_size=3))
+def test_a_plank_reads_back_from_its_own_name_however_its_part_is_spelled(strake, side, words):
+    name = PlankName(strake, side, " ".join(words))
+    assert read_plank(str(name)) == name
+
+
+@given(st.integers(1, 99), st.sampled_from([("port", "p"), ("starboard", "s"), ("starboard", "stbd")]), st.booleans())
+def test_short_and_joined_names_are_the_same_plank(strake, side, upper):
+    whole, short = side
+    forms = [f"{strake} {short}", f"{strake}{short}", f"{strake}-{short}", f"{short}{strake}", f"{strake}{whole}"]
+    for form in forms:
+        assert read_plank(form.upper() if upper else form) == PlankName(strake, whole)
 
 
 def test_planks_in_the_order_of_building_with_their_ends(tmp_path):

@@ -36,6 +36,11 @@ from fitcheck.refusal import WrongCall
         ("1-2-3", 365.125),
         ("0-0-1", 3.175),
         ("0mm", 0.0),
+        ("0", 0.0),
+        ("12,7mm", 12.7),
+        ("0,125in", 3.175),
+        ("3ft 6,5in", 1079.5),
+        ("2,4 m", 2400.0),
     ],
 )
 def test_every_accepted_form_is_read(text, mm):
@@ -45,7 +50,8 @@ def test_every_accepted_form_is_read(text, mm):
 @pytest.mark.parametrize(
     "text",
     [
-        *("12", "1/2", "1-3/8", "1 3/16", "", "in", "mm", "nanmm", "inf mm", "1e3mm", "1,5mm", "1/0in", "1-5/4in"),
+        *("12", "1/2", "1-3/8", "1 3/16", "", "in", "mm", "nanmm", "inf mm", "1e3mm", "1/0in", "1-5/4in"),
+        *("1,5,5mm", ",5mm", "1-2,5in", "1/2,5in"),
         *("1 2 in", "3ft 14in", "1-12-0", "1-2-8", "1-2-3in", "-1/2in", "+1/2in", "12.7mm 3", "x" * 50, "1..2mm"),
         *("9" * 400 + "mm", "9" * 9000 + "mm", "2000000mm", "3ft 6", "0x10mm", "12.7mm x 3mm"),
         "1/2in" + " " * 60 + "x",
@@ -101,7 +107,8 @@ def test_a_doubt_is_never_rounded_down(u95, fraction, units):
 @given(st.floats(-30, 30), st.floats(0, 5), st.sampled_from([16, 32, 64]))
 def test_past_and_short_are_said_in_words_never_by_a_sign(value, u95, fraction):
     said = format_past(value, u95, fraction=fraction)
-    side = "on the line" if abs(value) * fraction / 25.4 < 0.5 else "past" if value > 0 else "short"
+    shown = min(64, 2 * fraction) if u95 <= 25.4 / min(64, 2 * fraction) else fraction
+    side = "on the line" if abs(value) * shown / 25.4 < 0.5 else "past" if value > 0 else "short"
     assert said.startswith(side)
     length = said.split(" ± ")[0].removeprefix(side).strip()
     assert not length.startswith(("-", "+"))
@@ -127,3 +134,47 @@ def test_what_is_not_finite_is_never_printed(bad):
         format_length(bad)
     with pytest.raises(WrongCall):
         format_doubt(bad)
+
+
+def test_a_comma_that_may_part_thousands_is_refused_with_the_reason():
+    with pytest.raises(WrongCall, match="thousand or a decimal"):
+        parse_length("1,250mm")
+
+
+def test_a_decimal_comma_does_not_part_one_length_from_the_next():
+    from fitcheck.calibration.target import parse_board
+    from fitcheck.gain import read_gain
+    from fitcheck.reference.kinds import card_kind
+
+    assert read_gain("355,6mm,6,35mm,0,5mm,eased") == read_gain("355.6mm,6.35mm,0.5mm,eased")
+    assert read_gain("14in,1/4in,0in") == read_gain("1-2-0,1/4in,0mm")
+    assert parse_board("9x6", "25,1mm,25mm") == parse_board("9x6", "25.1mm,25mm")
+    assert card_kind("88,6x50,7mm").width_mm == 88.6
+
+
+@given(st.integers(0, 99_999), st.integers(0, 99))
+def test_a_comma_reads_as_a_point(whole, part):
+    assert parse_length(f"{whole},{part:02d}mm") == parse_length(f"{whole}.{part:02d}mm")
+
+
+@given(st.integers(-60_000, 60_000), st.sampled_from(FRACTIONS), st.sampled_from(["", "feet", "inches"]))
+def test_in_every_style_a_printed_length_reads_back_as_itself(count, fraction, tape):
+    mm = float(Fraction(count, fraction) * Fraction(254, 10))
+    printed = format_length(mm, fraction=fraction, tape=tape)
+    assert parse_length(printed, signed=True) == mm
+    assert format_length(parse_length(printed, signed=True), fraction=fraction, tape=tape) == printed
+
+
+def test_a_foot_is_said_as_the_hull_says_it():
+    said = {
+        tape: [format_length(25.4 * inches, tape=tape) for inches in (6, 12, 18, 30)] for tape in ("feet", "inches")
+    }
+    assert said["feet"] == ["6 in", "1 ft", "1 ft 6 in", "2 ft 6 in"]
+    assert said["inches"] == ["6 in", "12 in", "18 in", "30 in"]
+
+
+def test_a_reading_is_as_fine_as_its_doubt():
+    # 0.4 mm is 1/64 in, half of what 1/32 shows.
+    assert format_past(0.4, 0.38) == "past 1/64 in ± 1/64"
+    assert format_past(0.4, 0.45) == "past 1/32 in ± 1/32"
+    assert format_past(0.79, 0.5, fraction=16) == "past 1/32 in ± 1/32"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.lengths import parse_length
+from fitcheck.lengths import decimal_point, parse_length
 from fitcheck.refusal import WrongCall
 
 _COUNT = re.compile(r"\s*(\d{1,2})\s*[xX×]\s*(\d{1,2})\s*")
@@ -59,7 +59,7 @@ def parse_board(corners: str, square: str) -> Board:
     columns, rows = int(count[1]), int(count[2])
     if not FEWEST_CORNERS <= min(columns, rows) <= max(columns, rows) <= MOST_CORNERS:
         raise WrongCall(f"--corners {corners}: each way from {FEWEST_CORNERS} to {MOST_CORNERS} inner corners")
-    pitches = [parse_length(part) for part in square.split(",")]
+    pitches = [parse_length(part) for part in decimal_point(square).split(",")]
     if len(pitches) > 2 or min(pitches) <= 0:
         how = "give one square's side as 25mm, or across and down as 25mm,25.1mm"
         raise WrongCall(f"cannot read --square {square!r}; {how}")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,7 +13,10 @@ if TYPE_CHECKING:
     from fitcheck.hull import Hull, Stretch
 
 MOST_LETTERS = 60
-_SIDES = {"port": "port", "starboard": "starboard", "stbd": "starboard"}
+_WRITTEN_OUT = {"port": "port", "starboard": "starboard", "stbd": "starboard"}
+_SIDES = {**_WRITTEN_OUT, "p": "port", "s": "starboard", "stb": "starboard", "sb": "starboard"}
+_EITHER = "|".join(sorted(_SIDES, key=len, reverse=True))
+_JOINED = re.compile(rf"(?:(\d{{1,2}})-?({_EITHER})|({_EITHER})-?(\d{{1,2}}))", re.ASCII | re.IGNORECASE)
 
 
 @dataclass(frozen=True, order=True)
@@ -37,25 +42,45 @@ class PlankName:
 def read_plank(text: str, hull: Hull | None = None) -> PlankName:
     """The plank that ``text`` names: "4 port", "port 4", "4 port fore", or by a strake's name, "garboard port".
 
-    With a ``hull`` whose strakes are listed, the plank must be one of them. Raises :class:`WrongCall`, which says how
-    a plank is named.
+    Short and joined forms are read too: "4p", "4port", "p4 fore". With a ``hull`` whose strakes are listed, the plank
+    must be one of them. Raises :class:`WrongCall`, which says how a plank is named.
 
-    >>> read_plank("4 stbd fore")
-    PlankName(strake=4, side='starboard', part='fore')
+    >>> read_plank("4 stbd fore"), str(read_plank("4p"))
+    (PlankName(strake=4, side='starboard', part='fore'), '4 port')
     """
+    for words, where in _sides_in(text):
+        before, after = words[:where], words[where + 1 :]
+        if not before:
+            before, after = after[:1], after[1:]
+        strake = _strake(" ".join(before), hull)
+        if strake is not None:
+            name = PlankName(strake, _SIDES[words[where].lower()], _part(after))
+            return name if hull is None else _listed(name, hull)
+    raise WrongCall(
+        f'{text!r} names no plank: write the strake and the side, as "4 port", and a part if there are several'
+    )
+
+
+def _sides_in(text: str) -> Iterator[tuple[list[str], int]]:
+    """The words of ``text`` with where the side may stand among them; short and joined only if none is written out."""
     words = text.split()
-    where = next((i for i, word in enumerate(words) if word.lower() in _SIDES), None)
-    if where is None or len(words) < 2:
-        raise _unread(text)
-    side = _SIDES[words[where].lower()]
-    before, after = words[:where], words[where + 1 :]
-    if not before:
-        before, after = after[:1], after[1:]
-    part = " ".join(after)
+    sides = _WRITTEN_OUT
+    if words and not any(word.lower() in sides for word in words):
+        words, sides = [*_parted(words[0]), *words[1:]], _SIDES
+    yield from ((words, i) for i, word in enumerate(words) if word.lower() in sides)
+
+
+def _parted(word: str) -> list[str]:
+    """A number and a side written as one word, as two."""
+    match = _JOINED.fullmatch(word)
+    return [part for part in match.groups() if part] if match else [word]
+
+
+def _part(words: list[str]) -> str:
+    part = " ".join(words)
     if len(part) > MOST_LETTERS or not part.isprintable():
         raise WrongCall(f"the part of a plank is named in at most {MOST_LETTERS} printable letters")
-    name = PlankName(_strake(" ".join(before), text, hull), side, part)
-    return name if hull is None else _listed(name, hull)
+    return part
 
 
 def extent_mm(name: PlankName, hull: Hull | None) -> tuple[float | None, float | None]:
@@ -78,15 +103,13 @@ def planks_of(hull: Hull) -> list[PlankName]:
     ]
 
 
-def _strake(words: str, text: str, hull: Hull | None) -> int:
+def _strake(words: str, hull: Hull | None) -> int | None:
     if words.isascii() and words.isdigit() and 1 <= int(words) <= 99:
         return int(words)
     for strake in hull.strakes if hull else ():
         if strake.name and strake.name.casefold() == words.casefold():
             return strake.number
-    if words.casefold() == "garboard":
-        return 1
-    raise _unread(text)
+    return 1 if words.casefold() == "garboard" else None
 
 
 def _listed(name: PlankName, hull: Hull) -> PlankName:
@@ -105,9 +128,3 @@ def _listed(name: PlankName, hull: Hull) -> PlankName:
             return PlankName(name.strake, name.side, part.name)
     parts = ", ".join(part.name for part in strake.parts)
     raise WrongCall(f"strake {name.strake} is of several planks: name the part too: {parts}")
-
-
-def _unread(text: str) -> WrongCall:
-    return WrongCall(
-        f'{text!r} names no plank: write the strake and the side, as "4 port", and a part if there are several'
-    )

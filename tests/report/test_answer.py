@@ -83,7 +83,7 @@ def test_the_summary_says_what_is_unseen_and_why():
     fit = invented.one_photo()
     said = "\n".join(summary_lines(fit, Wording.of(fit)))
     assert "longest: past 3/32 in ± 1/64, at 6 in right" in said
-    assert "shortest: short 1/16 in ± 1/64, at 6-3/4 in left" in said
+    assert "shortest: short 5/64 in ± 1/64, at 6-3/4 in left" in said
     assert "covered by a clamp" in said
     assert "the line is not in sight" in said
 
