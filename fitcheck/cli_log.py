@@ -140,15 +140,19 @@ def cut(
     hull: HullFile = None,
 ) -> None:
     """Report what was planed. It opens a sign-off again."""
+    from fitcheck.fitlog import tell
     from fitcheck.fitlog.by_hand import record_advised_cuts, record_cut
     from fitcheck.refusal import WrongCall
 
     settings, name = _named(plank, hull)
     if advised and not (from_ or to or depth):
-        made = record_advised_cuts(settings.db_path, name, who=who, note=note)
+        made = record_advised_cuts(settings.db_path, name, units=settings.units, who=who, note=note)
         typer.echo(
             f"{len(made)} cut{'s' if len(made) > 1 else ''} of {name} recorded; clamp it again and photograph it"
         )
+        for cut_made in made:
+            where = tell.span(cut_made["from_mm"], cut_made["to_mm"], settings)
+            typer.echo(f"  {where}, {tell.asked_depth(cut_made['deepest_mm'], settings)} deep")
         return
     if advised or from_ is None or to is None or depth is None:
         raise WrongCall("tell a cut with --from, --to and --depth, or all that was asked for with --as-asked alone")

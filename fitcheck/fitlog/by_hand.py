@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from fitcheck.depth import told_cut
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.names import PlankName
@@ -51,15 +52,16 @@ def record_cut(
 
 
 def record_advised_cuts(
-    db_path: Path, plank: PlankName, *, who: str | None = None, note: str = ""
+    db_path: Path, plank: PlankName, *, units: str = "in", who: str | None = None, note: str = ""
 ) -> list[dict[str, Any]]:
     """Record every cut the latest fit asked for as made, and give them back.
 
+    They go on record as deep as ticket and strip told them in ``units``, the hull's: rounded down to the finest mark.
     Raises :class:`WrongCall` where that fit asked for none, or where a cut was recorded after it already.
     """
     with writing(db_path) as connection:
         fit = queries.fit(connection, plank)
-        asked = queries.advised_cuts(connection, fit.id)
+        asked = [told_cut(cut, units) for cut in queries.advised_cuts(connection, fit.id)]
         if not asked:
             raise WrongCall(
                 f"fit {fit.number} of {plank} asked for no cut: tell what was planed with --from, --to and --depth"

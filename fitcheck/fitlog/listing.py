@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from fitcheck.depth import format_depth
 from fitcheck.fitlog.names import PlankName, planks_of
 from fitcheck.fitlog.store import last_backup, reading
 from fitcheck.fitlog.terms import Terms, terms_of
@@ -17,8 +18,6 @@ if TYPE_CHECKING:
 
 #: Where a plank can stand, in the order a plank goes through them.
 STATES = ("not begun", "recut", "plane", "short", "planed", "look again", "close the lap", "ready to sign", "signed")
-#: Depth that a planer is set to in one pass is about 1/32 in (common practice), so depths are told in 1/64 in.
-DEPTH_FRACTION = 64
 
 _LATEST = """
 SELECT p.id AS plank_id, p.strake, p.side, p.part, f.id AS latest_id, f.number, f.made_at, s.*,
@@ -146,8 +145,7 @@ def _planing(row: Mapping[str, Any], hull: Hull | None) -> str:
     where = f"past the line over {_said(row['past_len_mm'], hull)}"
     if not row["cuts"] or row["deepest_mm"] is None:
         return f"{where}: plane there"
-    units = hull.units if hull else "in"
-    deepest = format_length(row["deepest_mm"], units=units, fraction=DEPTH_FRACTION)
+    deepest = format_depth(row["deepest_mm"], hull.units if hull else "in")
     return f"{where}: {row['cuts']} cut{'s' if row['cuts'] > 1 else ''}, deepest {deepest}"
 
 

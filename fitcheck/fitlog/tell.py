@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from fitcheck.depth import FINEST_MM, format_depth, told_depth_mm
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.listing import Standing, share_seen
 from fitcheck.fitlog.names import PlankName
@@ -77,7 +78,7 @@ def show_lines(
         *_cut_lines(queries.advised_cuts(connection, fit.id), hull),
     ]
     lines += [
-        f"planed after it: {span(cut.from_mm, cut.to_mm, hull)}, {size(cut.deepest_mm, hull)} deep"
+        f"planed after it: {span(cut.from_mm, cut.to_mm, hull)}, {planed_depth(cut.deepest_mm, hull)} deep"
         f"{_by(cut.who)}{_dash(cut.note)}"
         for cut in queries.cuts(connection, fit.plank)
         if cut.after_fit == fit.number
@@ -132,7 +133,8 @@ def told_lines(fit: queries.Fit) -> list[str]:
 
 def _cut_lines(cuts: Sequence[Mapping[str, Any]], hull: Hull) -> list[str]:
     return [
-        f"asked to plane: {span(cut['from_mm'], cut['to_mm'], hull)}, {size(cut['deepest_mm'], hull)} at the deepest"
+        f"asked to plane: {span(cut['from_mm'], cut['to_mm'], hull)},"
+        f" {asked_depth(cut['deepest_mm'], hull)} at the deepest"
         for cut in cuts
     ]
 
@@ -161,6 +163,17 @@ def place(place_mm: float, hull: Hull) -> str:
 def size(size_mm: float, hull: Hull) -> str:
     """A small length, to 1/64 in or 0.01 mm."""
     return format_length(size_mm, units=hull.units, fraction=64, decimals=2)
+
+
+def asked_depth(depth_mm: float, hull: Hull) -> str:
+    """How deep a fit asks to plane, as its ticket says it: rounded down, or a shaving."""
+    return format_depth(depth_mm, hull.units)
+
+
+def planed_depth(depth_mm: float, hull: Hull) -> str:
+    """How deep a cut was reported to be: as it was asked for, or as near as :func:`size` says what was given."""
+    as_asked = depth_mm < FINEST_MM[hull.units] or abs(told_depth_mm(depth_mm, hull.units) - depth_mm) < 1e-3
+    return format_depth(depth_mm, hull.units) if as_asked else size(depth_mm, hull)
 
 
 def doubt(u95_mm: float, hull: Hull) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from fitcheck.decide import WHY, Summary, stretches, summary
+from fitcheck.depth import depth_at
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.report.wording import Wording
 
@@ -150,19 +151,6 @@ def measured_runs(samples: Sequence[Sample]) -> list[list[Sample]]:
         for run in runs
         if run.label == "seen"
     ]
-
-
-def depth_at(cuts: Sequence[Mapping[str, Any]], at_mm: float) -> float:
-    """The depth of the cuts at one place, 0 where none reaches.
-
-    >>> depth_at([{"profile": [[0, 0], [10, 1.0]]}], 5.0)
-    0.5
-    """
-    for cut in cuts:
-        at, depth = np.transpose(cut["profile"])
-        if at[0] <= at_mm <= at[-1]:
-            return float(np.interp(at_mm, at, depth))
-    return 0.0
 
 
 def warning_lines(measurement: Measurement) -> list[str]:

@@ -20,3 +20,7 @@ SHORT_CAUTION = (
     "surveyor."
 )
 SHAVING = "Stop with a shaving in hand: clamp dry, photograph again, and let the next fit show the rest."
+TICK = (
+    "Before you unclamp: tick the stations and the ends of every cut on the plank with a pencil, from the cards or "
+    "the tape. Once it is off, nothing shows where a place was."
+)

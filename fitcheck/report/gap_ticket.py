@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
-from fitcheck.report.cautions import SHAVING, SHORT_CAUTION
+from fitcheck.report.cautions import SHAVING, SHORT_CAUTION, TICK
 from fitcheck.report.gap_advice import advice_lines, bevel_depth
 from fitcheck.report.gap_sketch import draw_bevel
 from fitcheck.report.gap_words import (
@@ -47,7 +47,7 @@ def gap_ticket_pdf(
     b'%PDF-'
     """
     size = paper_mm(paper)
-    wide, foot = size[0] - 2 * MARGIN_MM, size[1] - MARGIN_MM - 19.0
+    wide, foot = size[0] - 2 * MARGIN_MM, size[1] - MARGIN_MM - 27.0
     wording = gap_wording(measurement)
     sheet = Sheet(size, f"{joint_word(measurement).capitalize()} ticket: {gap_title(measurement)}")
     top = _head(sheet, measurement, (date, fit), wide)
@@ -59,6 +59,7 @@ def gap_ticket_pdf(
     after = foot + 4
     if measurement.samples:
         after = sheet.block((MARGIN_MM, after), origin(measurement, wording), 7.5, wide)
+        after = sheet.block((MARGIN_MM, after + 0.4), TICK, 8.5, wide, bold=True)
         after = sheet.block((MARGIN_MM, after + 0.4), SHAVING, 8.5, wide, bold=True)
     sheet.block((MARGIN_MM, after + 0.4), SHORT_CAUTION, 7.5, wide)
     return sheet.data()

@@ -125,7 +125,8 @@ def _twin(connection: Any, plank: PlankName, hull: Hull) -> Twin | None:
 def _row(past: PastFit, hull: Hull, lap: Sequence[str]) -> dict[str, Any]:
     worst_past, worst_short, seen = tell.worst_words(past.summary, hull)
     asked = [
-        f"{tell.span(c['from_mm'], c['to_mm'], hull)}: {tell.size(c['deepest_mm'], hull)} deep" for c in past.asked
+        f"{tell.span(c['from_mm'], c['to_mm'], hull)}: {tell.asked_depth(c['deepest_mm'], hull)} deep"
+        for c in past.asked
     ]
     return {
         "number": past.fit.number,
@@ -144,4 +145,4 @@ def _cut(cut: Any, hull: Hull) -> str:
     who = f", {cut.who}" if cut.who else ""
     note = f": {cut.note}" if cut.note else ""
     where = tell.span(cut.from_mm, cut.to_mm, hull)
-    return f"{tell.day(cut.made_at)}, {after}: {where}, {tell.size(cut.deepest_mm, hull)} deep{who}{note}"
+    return f"{tell.day(cut.made_at)}, {after}: {where}, {tell.planed_depth(cut.deepest_mm, hull)} deep{who}{note}"

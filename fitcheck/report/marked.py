@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 
 from fitcheck.decide import Stretch, stretches
+from fitcheck.depth import deepest_between, depth_at
 from fitcheck.measurement import Measurement, Sample
-from fitcheck.report.answer import depth_at
 from fitcheck.report.palette import LOOKS
 from fitcheck.report.wording import Wording
 
@@ -77,8 +77,7 @@ def run_words(run: Stretch, mark: Marked, wording: Wording) -> str:
     """What is written at one run: how deep to plane, how short, or why there is no number; nothing where it is good."""
     inside = [s for s in mark.samples if run.from_mm <= s.place_mm() <= run.to_mm]
     if run.label == "plane":
-        deepest = max((depth_at(mark.cuts, s.place_mm()) for s in inside), default=0.0)
-        return f"PLANE {wording.depth(deepest)}"
+        return f"PLANE {wording.depth(deepest_between(mark.cuts, run.from_mm, run.to_mm)[1])}"
     if run.label == "short":
         worst = min((s.past_line_mm for s in inside if s.past_line_mm is not None), default=0.0)
         return f"SHORT {wording.length(-worst)}"

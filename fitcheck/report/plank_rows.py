@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 
 from fitcheck.decide import UNSEEN_STEPS, stretches, usual_step_mm
+from fitcheck.depth import depth_at
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.plank.band import PIXEL_MM
-from fitcheck.report.answer import depth_at
 from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, text_size
 from fitcheck.report.marked import Marked, run_words
 from fitcheck.report.palette import BLACK, EDGE, GREY, LINE, LOOKS, VERMILION, WHITE

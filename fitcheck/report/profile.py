@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 
 from fitcheck.decide import stretches
+from fitcheck.depth import depth_at
 from fitcheck.measurement import STATES_WITH_VALUE, Measurement, Sample
-from fitcheck.report.answer import depth_at
 from fitcheck.report.palette import EDGE, GREY, LOOKS
 from fitcheck.report.sheet import Sheet
 from fitcheck.report.wording import Wording

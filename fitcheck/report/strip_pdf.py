@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
+from fitcheck.depth import deepest_between, depth_at, told_cut
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.refusal import WrongCall
-from fitcheck.report.answer import depth_at, title
+from fitcheck.report.answer import title
 from fitcheck.report.cautions import SHAVING
 from fitcheck.report.palette import EDGE, LOOKS
 from fitcheck.report.sheet import LONGEST_PAGE_MM, Sheet, paper_mm
@@ -48,10 +49,10 @@ def cut_strip_pdf(
     >>> cut_strip_pdf(Measurement("measured", {}, planing=advice))[:5]
     b'%PDF-'
     """
-    cuts = (measurement.planing or {}).get("cuts", ())
+    wording = Wording.of(measurement, units=units, fraction=fraction)
+    cuts = [told_cut(cut, wording.units) for cut in (measurement.planing or {}).get("cuts", ())]
     if not cuts:
         raise WrongCall("there is no cut to print: the strip is for a plank that is to be planed")
-    wording = Wording.of(measurement, units=units, fraction=fraction)
     if paper == "roll":
         pieces = _pieces(cuts, ROLL_LENGTH_MM)
         longest = max(piece.to_mm - piece.from_mm for piece in pieces)
@@ -68,11 +69,11 @@ def cut_strip_pdf(
         if i % a_page == 0:
             _head(sheet, measurement, size)
         edge_y = HEAD_MM + (i % a_page) * (STRIP_MM + UNDER_MM) + STRIP_MM
-        _strip(sheet, measurement, wording, piece, edge_y)
+        _strip(sheet, measurement, cuts, wording, piece, edge_y)
     return sheet.data()
 
 
-def _pieces(cuts: list[Mapping[str, Any]], length_mm: float) -> list[Piece]:
+def _pieces(cuts: Sequence[Mapping[str, Any]], length_mm: float) -> list[Piece]:
     """Pieces of at most ``length_mm`` that hold all the cuts; cuts near enough to share one do."""
     spans: list[tuple[float, float]] = []
     for cut in cuts:
@@ -97,10 +98,17 @@ def _head(sheet: Sheet, measurement: Measurement, size: tuple[float, float]) -> 
     sheet.check_bar((MARGIN_MM, 25.0))
 
 
-def _strip(sheet: Sheet, measurement: Measurement, wording: Wording, piece: Piece, edge_y: float) -> None:
+def _strip(
+    sheet: Sheet,
+    measurement: Measurement,
+    cuts: Sequence[Mapping[str, Any]],
+    wording: Wording,
+    piece: Piece,
+    edge_y: float,
+) -> None:
     """One piece: the plank's edge, the cut above it, marks under it, crosses at both ends."""
     x = _across(piece, rises_right(measurement))
-    for cut in (measurement.planing or {})["cuts"]:
+    for cut in cuts:
         low, high = max(cut["from_mm"], piece.from_mm), min(cut["to_mm"], piece.to_mm)
         if low >= high:
             continue
@@ -150,11 +158,9 @@ def _say_depth(
     edge_y: float,
 ) -> None:
     """The depth in words above the deepest place of this piece's part of the cut."""
-    at = np.linspace(*span, 101)
-    depth = np.array([depth_at([cut], place) for place in at])
-    deepest = int(depth.argmax())
-    words = wording.depth(float(depth[deepest]))
-    foot = (x(float(at[deepest])), edge_y - float(depth[deepest]))
+    at_mm, depth_mm = deepest_between([cut], *span)
+    words = wording.depth(depth_mm)
+    foot = (x(at_mm), edge_y - depth_mm)
     sheet.line([foot, (foot[0], edge_y - 8.0)], width_mm=0.15)
     half = sheet.text_mm(words, 10, bold=True) / 2
     sheet.text((max(foot[0], MARGIN_MM + half), edge_y - 9.0), words, 10, bold=True, align="centre")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from fitcheck.measurement import Measurement
 from fitcheck.report.answer import Row, limit_line, planing_lines, title, verdict_words, warning_lines
-from fitcheck.report.cautions import SHAVING, SHORT_CAUTION
+from fitcheck.report.cautions import SHAVING, SHORT_CAUTION, TICK
 from fitcheck.report.palette import LOOKS
 from fitcheck.report.profile import draw_profile
 from fitcheck.report.sheet import Sheet, paper_mm
@@ -15,6 +15,8 @@ from fitcheck.report.wording import Wording
 
 MARGIN_MM = 13.0
 ROW_MM = 7.6
+#: What the foot takes under the table: origin, what to do before and after planing, cautions.
+FOOT_MM = 27.0
 MOST_FIRST, MOST_TOLD, MOST_NOTES = 6, 6, 5
 
 
@@ -42,7 +44,7 @@ def ticket_pdf(
     sheet = Sheet(size, f"Planing ticket: {title(measurement)}")
     wide = size[0] - 2 * MARGIN_MM
     top = _head(sheet, measurement, wording, (date, fit), wide, first)
-    foot = size[1] - MARGIN_MM - 19.0
+    foot = size[1] - MARGIN_MM - FOOT_MM
     if measurement.samples:
         top = draw_profile(sheet, measurement, wording, (MARGIN_MM, top + 2.0), wide)
         _table(sheet, measurement, wording, top + 6.0, foot - 4.0, wide)
@@ -129,6 +131,8 @@ def _foot(sheet: Sheet, measurement: Measurement, wording: Wording, top: float, 
     sheet.line([(MARGIN_MM, top), (MARGIN_MM + wide, top)], width_mm=0.4)
     words = f"{wording.origin(measurement.reference)} {limit_line(measurement, wording)}" if measurement else ""
     after = sheet.block((MARGIN_MM, top + 4), words, 7.5, wide) if words else top + 4
+    if measurement.samples:
+        after = sheet.block((MARGIN_MM, after + 0.4), TICK, 8.5, wide, bold=True)
     if (measurement.planing or {}).get("cuts"):
         after = sheet.block((MARGIN_MM, after + 0.4), SHAVING, 8.5, wide, bold=True)
     sheet.block((MARGIN_MM, after + 0.4), SHORT_CAUTION, 7.5, wide)

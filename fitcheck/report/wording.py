@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from fitcheck.lengths import INCH_MM, format_doubt, format_length, format_past
+from fitcheck.depth import format_depth
+from fitcheck.lengths import format_doubt, format_length, format_past
 from fitcheck.measurement import Measurement
 
 #: Places are said to a quarter inch or a millimetre: finer than a builder marks them, as fine as a sample stands.
 PLACE_FRACTION = 4
-#: Depths are said to the finest mark of a bench rule, rounded down: never more wood than is surely past the line.
-DEPTH_FRACTION = 64
 
 
 @dataclass(frozen=True)
@@ -58,11 +56,7 @@ class Wording:
         >>> Wording().depth(0.8), Wording().depth(0.2), Wording(units="mm").depth(0.86)
         ('1/32 in', 'a shaving', '0.8 mm')
         """
-        step_mm = float(INCH_MM) / DEPTH_FRACTION if self.units == "in" else 0.1
-        steps = math.floor(mm / step_mm + 1e-6)
-        if steps == 0:
-            return "a shaving" if mm > 0 else "nothing"
-        return format_length(steps * step_mm, units=self.units, fraction=DEPTH_FRACTION)
+        return format_depth(mm, self.units)
 
     def place(self, mm: float) -> str:
         """A place along the lap.

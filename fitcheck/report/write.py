@@ -65,7 +65,7 @@ def write_report(
     if (measurement.planing or {}).get("cuts"):
         made["report_cut_strip.pdf"] = cut_strip_pdf(measurement, paper=paper, units=units, fraction=fraction)
     if measurement.samples:
-        made["report_edge.dxf"] = dxf_bytes(measurement)
+        made["report_edge.dxf"] = dxf_bytes(measurement, units=units)
     folder = Path(out_dir)
     _clear_stale(folder, made)
     written = [write_text(folder / "report.html", page)]

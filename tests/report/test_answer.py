@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fitcheck.depth import depth_at
 from fitcheck.lengths import parse_length
 from fitcheck.measurement import Measurement, Sample
-from fitcheck.report.answer import depth_at, planing_lines, rows, summary_lines, verdict_words, warning_lines
+from fitcheck.report.answer import planing_lines, rows, summary_lines, verdict_words, warning_lines
 from fitcheck.report.stations import ticket_rows
 from fitcheck.report.table import print_table, table_lines
 from fitcheck.report.wording import Wording

@@ -11,6 +11,7 @@ import ezdxf
 import numpy as np
 import pytest
 
+from fitcheck.depth import told_cut
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.refusal import WrongCall
 from fitcheck.report import write as writing
@@ -123,4 +124,6 @@ def test_the_cut_lies_inside_the_plank_by_its_depth():
     assert len(cuts) == len(fit.planing["cuts"]) == 2
     for drawn, cut in zip(cuts, fit.planing["cuts"], strict=True):
         depth = drawn[:, 1] + [past[x] for x in drawn[:, 0]]
-        assert np.allclose(depth, [deep for _, deep in cut["profile"]], atol=1e-6)
+        told = [deep for _, deep in told_cut(cut, "in")["profile"]]
+        assert np.allclose(depth, told, atol=1e-6)
+        assert all(0 <= deep <= most for deep, (_, most) in zip(told, cut["profile"], strict=True))
