@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from fitcheck.bevel_advice import bevel_advice
-from fitcheck.calibration.camera import Camera, check_match, load_camera
+from fitcheck.calibration.camera import Camera, check_measurable, load_camera
 from fitcheck.focus import exposure_and_focus
 from fitcheck.gain import GainShape, step_mm
 from fitcheck.lap.edge_on_find import EdgeOn, find_by_reference, refuse_square_on
@@ -55,7 +55,7 @@ def measure_gap(path: str | Path, camera: Camera | str | Path, settings: Setting
 def measure_gap_loaded(photo: Photo, camera: Camera, settings: Settings) -> GapMeasurement:
     """As :func:`measure_gap`, for a photograph already loaded."""
     try:
-        warnings = (*check_match(camera, photo), *exposure_and_focus(photo.pixels))
+        warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
         turned = camera.turned(photo.orientation)
         section = Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])))
         sightings, rough, more = _find(photo.pixels, turned, settings, section)

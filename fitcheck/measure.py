@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from fitcheck.calibration.camera import Camera, check_match, load_camera
+from fitcheck.calibration.camera import Camera, check_measurable, load_camera
 from fitcheck.decide import state_of
 from fitcheck.focus import exposure_and_focus
 from fitcheck.lap.fair import BELIEVED
@@ -53,7 +53,7 @@ def measure_photo(path: str | Path, camera: Camera | str | Path, settings: Setti
 def measure_loaded(photo: Photo, camera: Camera, settings: Settings) -> Measurement:
     """As :func:`measure_photo`, for a photograph already loaded."""
     try:
-        warnings = (*check_match(camera, photo), *exposure_and_focus(photo.pixels))
+        warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
         turned = camera.turned(photo.orientation)
         found = find_references(photo.pixels, turned, settings.reference)
         look, used, settings, told = look_with_cards(photo.pixels, list(found.references), settings)

@@ -14,7 +14,7 @@ from typing import Any
 import cv2
 import numpy as np
 
-from fitcheck.calibration.camera import Camera, check_match, load_camera
+from fitcheck.calibration.camera import Camera, check_measurable, load_camera
 from fitcheck.focus import blur_px, exposure_and_focus
 from fitcheck.gap import gap_refusal
 from fitcheck.lap.edge_on_band import EdgeLine, cut_band, edge_line
@@ -53,7 +53,7 @@ def measure_seam_loaded(photo: Photo, camera: Camera, settings: Settings) -> Gap
     if len(settings.edge_at_px) < 2:
         raise WrongCall("--seam needs its two ends: give --edge-at u,v twice or more, in order along the seam")
     try:
-        warnings = (*check_match(camera, photo), *exposure_and_focus(photo.pixels))
+        warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
         found = find_references(photo.pixels, camera.turned(photo.orientation), settings.reference)
         if found.pose.tilt_deg > MOST_SLANT_DEG:
             text = f"The wood is seen {found.pose.tilt_deg:.0f}° off square; photograph a seam squarely, under 45°."

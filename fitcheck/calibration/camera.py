@@ -12,13 +12,13 @@ from typing import Annotated, Any
 import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, FiniteFloat, ValidationError, field_validator
 
-from fitcheck.calibration.match import check_match
+from fitcheck.calibration.match import check_match, check_measurable
 from fitcheck.calibration.model import PARAMETERS, Camera
 from fitcheck.files import write_json
 from fitcheck.identity import CameraIdentity
 from fitcheck.refusal import WrongCall
 
-__all__ = ["PARAMETERS", "Camera", "as_file", "check_match", "load_camera", "save_camera"]
+__all__ = ["PARAMETERS", "Camera", "as_file", "check_match", "check_measurable", "load_camera", "save_camera"]
 
 SCHEMA = 1
 _Row3 = Annotated[list[FiniteFloat], Field(min_length=3, max_length=3)]

@@ -9,6 +9,24 @@ from fitcheck.refusal import Reason, Refused
 
 #: A focal length is written with two figures or so; a larger change than this is another lens or a zoom.
 FOCAL_TOLERANCE = 0.02
+#: Orientation tags that show the picture as in a mirror.
+MIRRORED = (2, 4, 5, 7)
+
+
+def check_measurable(camera: Camera, photo: Photo) -> tuple[Reason, ...]:
+    """As :func:`check_match`, for a photograph to measure a lap from.
+
+    Raises :class:`Refused` ``photo-mirrored`` too: whether the tag mirrors a true picture or mirrors a mirrored one
+    back cannot be told, and a cut on the wrong side of the card costs the plank.
+    """
+    if photo.orientation in MIRRORED:
+        raise Refused(
+            "photo-mirrored",
+            f"{photo.name} is to be shown as in a mirror, by its orientation tag ({photo.orientation}), so left and "
+            "right may be the wrong way round. Use the camera's own file, not one turned over by another program, "
+            "and photograph with the camera on the back of the phone.",
+        )
+    return check_match(camera, photo)
 
 
 def check_match(camera: Camera, photo: Photo) -> tuple[Reason, ...]:

@@ -11,7 +11,7 @@ from typing import TypeVar
 import cv2
 import numpy as np
 
-from fitcheck.calibration.camera import Camera, check_match
+from fitcheck.calibration.camera import Camera, check_measurable
 from fitcheck.photo import Photo, load_photo
 from fitcheck.reference.pose import FacePose, solve_pose
 from fitcheck.reference.sighting import Sighting
@@ -84,7 +84,7 @@ def _read(one: str | Path | Photo, camera: Camera) -> View:
     photo: Photo | None = None
     try:
         photo = one if isinstance(one, Photo) else load_photo(one)
-        warnings = check_match(camera, photo)
+        warnings = check_measurable(camera, photo)
         turned = camera.turned(photo.orientation)
         seen = read_station_cards(cv2.cvtColor(photo.pixels, cv2.COLOR_BGR2GRAY), turned)
         view = View(name, photo, turned, warnings=warnings + tuple(seen.warnings))
