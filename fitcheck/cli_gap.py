@@ -14,8 +14,7 @@ import typer
 from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, with_gains
 from fitcheck.cli_options import file_option, hull_or_none, settings_of
-from fitcheck.cli_record import At, Fraction, Note, SameFit, Who
-from fitcheck.lengths import parse_length
+from fitcheck.cli_record import At, Fraction, Note, SameFit, Who, place_at
 from fitcheck.refusal import Refused, WrongCall
 from fitcheck.settings import Settings
 
@@ -99,8 +98,8 @@ def gap(
 ) -> None:
     """Measure from edge-on photographs where the lap stands open, and how far the plank stands proud."""
     told: dict[str, Any] = dict(locals())
-    told["at_mm"] = None if at is None else parse_length(at, signed=True)
     hull = hull_or_none()
+    told["at_mm"] = place_at(at, plank, hull)
     settings = with_gains(gap_settings(told, hull), told, hull)
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:

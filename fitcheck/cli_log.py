@@ -158,7 +158,9 @@ def cut(
         raise WrongCall("tell a cut with --from, --to and --depth, or all that was asked for with --as-asked alone")
     ends = (_place(from_, "--from"), _place(to, "--to"))
     deepest_mm = _length(depth, "--depth")
-    record_cut(settings.db_path, name, from_mm=ends[0], to_mm=ends[1], deepest_mm=deepest_mm, who=who, note=note)
+    record_cut(
+        settings.db_path, name, settings, from_mm=ends[0], to_mm=ends[1], deepest_mm=deepest_mm, who=who, note=note
+    )
     typer.echo(f"cut of {name} recorded; clamp it again and photograph it")
 
 

@@ -14,7 +14,7 @@ import typer
 from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, need_ends, with_gains
 from fitcheck.cli_options import file_option, hull_or_none, settings_of
-from fitcheck.cli_record import At, Fraction, Note, SameFit, Who
+from fitcheck.cli_record import At, Fraction, Note, SameFit, Who, place_at
 from fitcheck.lengths import parse_length
 from fitcheck.refusal import Refused, WrongCall
 from fitcheck.settings import Settings
@@ -117,9 +117,9 @@ def measure(
 ) -> None:
     """Measure a clamped plank's edge against its lap line, and say where to plane."""
     told = dict(locals())
-    told["at_mm"] = None if at is None else parse_length(at, signed=True)
     need_ends(told)
     hull = hull_or_none()
+    told["at_mm"] = place_at(at, plank, hull)
     settings = with_gains(settings_of(told, hull), told, hull)
     advice = _advice_options(may_slide, may_swing, ends, prefer, edge_line)
     camera = file_option(camera, hull.camera_path if hull else None)

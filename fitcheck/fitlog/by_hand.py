@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING, Any
 from fitcheck.depth import told_cut
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import seal
+from fitcheck.fitlog.ends import need_on_plank
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.rows import now
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
 from fitcheck.fitlog.take import as_text
 from fitcheck.fitlog.terms import terms_of
+from fitcheck.readings import format_blade
 from fitcheck.refusal import WrongCall
 
 if TYPE_CHECKING:
@@ -23,11 +25,15 @@ if TYPE_CHECKING:
 
 #: No one takes more off a plank's edge in one go than this.
 MOST_CUT_MM = 50.0
+#: Feeler gauges end at about 1 mm; a lap open by more than 1/8 in needs no feeler (common practice, no source).
+MOST_BLADE_MM = 25.4 / 8
+PAPER_MM = 0.1
 
 
 def record_cut(
     db_path: Path,
     plank: PlankName,
+    hull: Hull | None = None,
     *,
     from_mm: float,
     to_mm: float,
@@ -39,12 +45,14 @@ def record_cut(
     """Record wood planed off a plank after its latest fit; it opens a sign-off again.
 
     ``profile`` is [[at_mm, depth_mm], ...]; without it the cut is taken as even. Raises :class:`WrongCall` for ends or
-    a depth that cannot be, or where no fit of the plank is on record.
+    a depth that cannot be, for places beyond the ends that ``hull`` tells of the plank, or where no fit of it is on
+    record.
     """
     if to_mm <= from_mm:
         raise WrongCall("a cut ends beyond its beginning: give --from and --to along the tape")
     if not 0 < deepest_mm <= MOST_CUT_MM:
-        raise WrongCall(f"a cut is deeper than nothing and at most {MOST_CUT_MM:.0f} mm deep")
+        raise WrongCall(f"a cut is deeper than nothing and at most {_size(MOST_CUT_MM, hull)} deep")
+    need_on_plank(plank, hull, from_mm, to_mm, "this cut")
     with writing(db_path) as connection:
         fit = queries.fit(connection, plank)
         row = (queries.plank_id(connection, plank), fit.id, now(), who, note)
@@ -89,13 +97,17 @@ def record_feeler(
 ) -> None:
     """Record a feeler blade, or a slip of paper, tried in the lap of the latest fit; at one place both ends are one.
 
-    A blade that goes in opens a sign-off again. Raises :class:`WrongCall` where ends or blade cannot be, where no fit
-    is on record, or where the plank was planed since.
+    A blade that goes in opens a sign-off again. Raises :class:`WrongCall` where ends or blade cannot be, for places
+    beyond the ends that ``hull`` tells of the plank, where no fit is on record, or where the plank was planed since.
     """
     if to_mm < from_mm:
         raise WrongCall("a stretch ends at or beyond its beginning: give --at, or --from and --to along the tape")
-    if not 0 < blade_mm <= MOST_CUT_MM:
-        raise WrongCall("a feeler blade is thicker than nothing: a slip of paper is about 0.1mm")
+    if not 0 < blade_mm <= MOST_BLADE_MM:
+        raise WrongCall(
+            f"no feeler blade is {_size(blade_mm, hull)} thick: it is more than nothing and at most "
+            f"{_size(MOST_BLADE_MM, hull)}; a slip of paper is about {_size(PAPER_MM, hull)}"
+        )
+    need_on_plank(plank, hull, from_mm, to_mm, "this reading")
     with writing(db_path) as connection:
         fit = queries.fit(connection, plank)
         if any(cut.after_fit == fit.number for cut in queries.cuts(connection, plank)):
@@ -118,6 +130,10 @@ def _put_cut(connection: sqlite3.Connection, row: tuple[Any, ...]) -> None:
         row,
     )
     seal(connection, what="cut", row_id=int(cut.lastrowid or 0))
+
+
+def _size(mm: float, hull: Hull | None) -> str:
+    return format_blade(mm, units=hull.units if hull else "in")
 
 
 def _profile_text(cut: dict[str, Any]) -> str | None:

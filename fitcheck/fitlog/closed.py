@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from fitcheck.fitlog.profile import UNSEEN, Sample, grid_mm, nearest, trimmed
 from fitcheck.fitlog.terms import Terms
 
+#: Leaves stamped 0.004 in and 0.10 mm are one leaf: a difference this small is none.
+BLADE_MM = 0.0025
+
 
 @dataclass(frozen=True)
 class GapSample:
@@ -78,8 +81,8 @@ def _felt(place_mm: float, feelers: Sequence[Feeler], terms: Terms) -> str | Non
         reach_mm = terms.feeler_every_mm / 2 if feeler.from_mm == feeler.to_mm else 0.0
         if not feeler.from_mm - reach_mm - 1e-6 <= place_mm <= feeler.to_mm + reach_mm + 1e-6:
             continue
-        if feeler.goes_in and feeler.blade_mm >= terms.gap_limit_mm - 1e-9:
+        if feeler.goes_in and feeler.blade_mm >= terms.gap_limit_mm - BLADE_MM:
             return "open"
-        if not feeler.goes_in and feeler.blade_mm <= terms.gap_limit_mm + 1e-9:
+        if not feeler.goes_in and feeler.blade_mm <= terms.gap_limit_mm + BLADE_MM:
             return "closed"
     return None

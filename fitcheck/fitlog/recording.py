@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitcheck.fitlog import rows
 from fitcheck.fitlog.chain import seal
+from fitcheck.fitlog.ends import need_photo_on_strake
 from fitcheck.fitlog.names import PlankName, read_plank
 from fitcheck.fitlog.photos import Photograph, take_in
 from fitcheck.fitlog.store import writing
@@ -74,6 +75,8 @@ def record(
     told |= {"temperature_c": temperature_c, "clamps": clamps}
     _check_told(moisture_pct, temperature_c, clamps)
     take = read_take(measurement_json, at_mm=at_mm, along_sign=along_sign(name.side, hull))
+    if take.frame == "plank":
+        need_photo_on_strake(name, hull, *take.span_mm())
     photographs = take_in(photos, db_path, keep=keep or (hull.photos if hull else "copy"))
     terms = terms_of(name, hull, take.document.get("settings"))
     with writing(db_path) as connection:

@@ -1,0 +1,61 @@
+"""Whether what is told of a plank lies on it, by the ends that the hull's settings tell."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fitcheck.fitlog.names import PlankName, extent_mm
+from fitcheck.lengths import format_length
+from fitcheck.refusal import WrongCall
+
+if TYPE_CHECKING:
+    from fitcheck.hull import Hull
+
+#: A place read off the tape may lie this far beyond the end it was read at.
+TAPE_SLACK_MM = 6.0
+#: A photograph of a plank's end may show places as far beyond it as card, tape and the end's own cut are off together.
+PHOTO_SLACK_MM = 75.0
+
+
+def need_on_plank(name: PlankName, hull: Hull | None, from_mm: float, to_mm: float, what: str) -> None:
+    """Raise :class:`WrongCall` where ``what``, told from place to place by the tape, lies beyond an end of the plank.
+
+    An end that the settings do not tell bounds nothing.
+    """
+    low_mm, high_mm = extent_mm(name, hull)
+    _need_inside((from_mm, to_mm), (low_mm, high_mm), TAPE_SLACK_MM, f"{what} lies beyond the end of {name}", hull)
+
+
+def need_photo_on_strake(name: PlankName, hull: Hull | None, from_mm: float, to_mm: float) -> None:
+    """Raise :class:`WrongCall` where a photograph shows lap beyond the strake's end: its places cannot be right.
+
+    Beside a scarf the next plank of the strake may be in the picture, so the whole strake bounds it.
+    """
+    strake = hull.strake(name.strake) if hull else None
+    parts = strake.parts if strake else ()
+    ends = [extent_mm(PlankName(name.strake, name.side, part), hull) for part in [p.name for p in parts] or [name.part]]
+    lows, highs = [low for low, _ in ends if low is not None], [high for _, high in ends if high is not None]
+    low_mm = min(lows) if len(lows) == len(ends) else None
+    high_mm = max(highs) if len(highs) == len(ends) else None
+    _need_inside((from_mm, to_mm), (low_mm, high_mm), PHOTO_SLACK_MM, "the lap measured runs past the end", hull)
+
+
+def _need_inside(
+    told: tuple[float, float], ends: tuple[float | None, float | None], slack_mm: float, fault: str, hull: Hull | None
+) -> None:
+    (from_mm, to_mm), (low_mm, high_mm) = told, ends
+    if (low_mm is None or from_mm >= low_mm - slack_mm) and (high_mm is None or to_mm <= high_mm + slack_mm):
+        return
+
+    def said(mm: float | None) -> str:
+        return "an end not told" if mm is None else _place(mm, hull)
+
+    where = _place(from_mm, hull) if from_mm == to_mm else f"{_place(from_mm, hull)} to {_place(to_mm, hull)}"
+    raise WrongCall(
+        f"{where}: {fault}; {hull.path.name if hull else 'the settings'} has it from {said(low_mm)} to "
+        f"{said(high_mm)}. Check the place on the tape, or the plank's from and to there"
+    )
+
+
+def _place(mm: float, hull: Hull | None) -> str:
+    return format_length(mm, units=hull.units if hull else "in", fraction=8, decimals=0)
