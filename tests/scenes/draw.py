@@ -1,6 +1,7 @@
 """Scenes at random, over all the ways in which laps are met."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -8,6 +9,7 @@ import numpy as np
 
 from tests.scenes.cameras import CAMERAS
 from tests.scenes.kinds import CLASSES, Rng, Values, between, place_below
+from tests.scenes.photographed import draw_woods_and_line as on_photographed
 from tests.scenes.prints import CARD_INKS
 from tests.scenes.scene import Scene
 from tests.scenes.wood import PAINTS, SPECIES
@@ -18,8 +20,11 @@ COARSEST_MM = 0.38
 STYLES = (*CARD_INKS, "blue", "printed", "white", "white")
 
 
-def draw_scene(rng: Rng, *, kind: str | None = None, **fixed: Any) -> Scene:
+def draw_scene(rng: Rng, *, kind: str | None = None, woods: Sequence[str] | None = None, **fixed: Any) -> Scene:
     """A scene of a kind out of CLASSES (any but `edge-on` and `plank` where not given); `fixed` overrules the draw.
+
+    With `woods`, names of photographed boards (:func:`tests.scenes.photographed.photographed_woods`), both surfaces
+    are such boards, and the line is struck as pencils do on real wood.
 
     >>> draw_scene(np.random.default_rng(1), kind="shadow", bevel_deg=0.0).bevel_deg
     0.0
@@ -31,6 +36,8 @@ def draw_scene(rng: Rng, *, kind: str | None = None, **fixed: Any) -> Scene:
     values |= CLASSES[kind](rng, values)
     # Seen square-on, paint that ends at the lap line on a bare bevel passes for the edge: drawn only where asked for.
     values["bevel_bare"] = values["bevel_bare"] and kind == "edge-on"
+    if woods is not None:
+        values |= on_photographed(rng, woods)
     values["board_mm"] = _board_span(values)
     return Scene(**(values | {"kind": kind, "seed": int(rng.integers(1 << 30))} | fixed))
 

@@ -7,9 +7,15 @@ import numpy as np
 from tests.scenes.arrays import Array
 from tests.scenes.lap import Lap
 from tests.scenes.wander import steady
-from tests.scenes.wood import noise, remap_list
+from tests.scenes.wood import Board, noise, remap_list
 
-GRAPHITE = np.float32(0.035)
+#: Reflectance of what a pencil leaves, linear BGR.
+LEADS = {
+    "graphite": np.array([0.035, 0.035, 0.035], np.float32),
+    "blue": np.array([0.33, 0.10, 0.035], np.float32),
+    "red": np.array([0.045, 0.035, 0.36], np.float32),
+    "light": np.array([0.70, 0.74, 0.76], np.float32),
+}
 RIM_MM = 0.06
 TOOTH_MM = 0.1
 
@@ -73,17 +79,20 @@ class Pencil:
         return np.asarray(np.clip(share, 0.0, 0.92), np.float32)
 
 
-def drawn(shade: Array, share: Array) -> Array:
-    """Reflectance (N, 3) with a share (N,) of neutral grey over it."""
-    return np.asarray(shade + share[:, None] * (GRAPHITE - shade), np.float32)
+def drawn(shade: Array, share: Array, lead: str = "graphite") -> Array:
+    """Reflectance (N, 3) with a share (N,) of a lead over it."""
+    return np.asarray(shade + share[:, None] * (LEADS[lead] - shade), np.float32)
 
 
 class Marks:
     """All marks on the strake of a scene."""
 
-    def __init__(self, lap: Lap) -> None:
+    def __init__(self, lap: Lap, strake: Board) -> None:
         scene = lap.scene
         self.lap = lap
+        # Hard grain is darker than the board's middle shade.
+        grey = strake.shade[::8, ::8].mean(axis=2)
+        self.middle, self.spread = float(np.median(grey)), float(grey.std()) + 1e-6
         self.rng = np.random.default_rng([scene.seed, 41])
 
         def strike(contrast: float) -> Pencil:
@@ -102,6 +111,10 @@ class Marks:
             strike(0.75 * scene.line_contrast),
         )
         self.tick = strike(min(0.6, 1.2 * scene.line_contrast))
+        along = np.arange(scene.board_mm[0], scene.board_mm[1], 0.5)
+        again = steady(along, self.rng, 120.0)
+        self.twice = again > np.quantile(again, 1.0 - scene.line_double) if scene.line_double else None
+        self.beside_mm = 0.7 * steady(along, self.rng, 200.0)
 
     def upon(self, shade: Array, x: Array, off: Array, y: Array) -> Array:
         """Draw on samples (N,) at x, `off` from the lap line along the surface, height y on the face."""
@@ -128,12 +141,29 @@ class Marks:
             shade = self._rivet(shade, x - rivet, off + 0.5 * scene.lap_mm + 20.0)
         return shade
 
-    @staticmethod
-    def _stroke(shade: Array, pencil: Pencil, plank: Array, off: Array) -> Array:
-        near = np.abs(off) < 3.0
+    def _stroke(self, shade: Array, pencil: Pencil, plank: Array, off: Array) -> Array:
+        near = np.abs(off) < 4.0
         if near.any():
-            shade[near] = drawn(shade[near], pencil.cover(plank[near], off[near]))
+            share = self._share(pencil, plank[near], off[near])
+            shade[near] = drawn(shade[near], share * self._taken(shade[near]), self.lap.scene.line_colour)
         return shade
+
+    def _share(self, pencil: Pencil, plank: Array, off: Array) -> Array:
+        """Share of lead (N,): the stroke, in places a second one beside it, and what a sleeve rubbed off."""
+        scene, share = self.lap.scene, pencil.cover(plank, off)
+        if self.twice is not None:
+            at = np.clip((plank - scene.board_mm[0]) / 0.5, 0, len(self.twice) - 1).astype(np.intp)
+            again = pencil.cover(plank, (off - self.beside_mm[at]).astype(np.float32))
+            share = np.maximum(share, self.twice[at] * again)
+        rubbed = scene.line_smear * pencil.contrast * np.exp(-np.abs(off + 0.4) / 1.2)
+        return np.asarray(np.clip(share + rubbed, 0.0, 0.92), np.float32)
+
+    def _taken(self, shade: Array) -> Array:
+        """Share of the lead (N,) that the wood takes: hard dark grain takes less."""
+        if not self.lap.scene.line_hard:
+            return np.ones(len(shade), np.float32)
+        hard = np.clip((self.middle - shade.mean(axis=1)) / (1.5 * self.spread), 0.0, 1.0)
+        return np.asarray(1.0 - self.lap.scene.line_hard * hard, np.float32)
 
     @staticmethod
     def _kerf(x: Array, y: Array) -> Array:

@@ -12,15 +12,17 @@ from tests.scenes.cameras import Camera
 from tests.scenes.lap import BEVEL, EDGE, FACE, PLANK, Lap
 from tests.scenes.light import irradiance
 from tests.scenes.marks import Marks
+from tests.scenes.photographed import photographed
 from tests.scenes.scene import Scene
 from tests.scenes.sensor import develop, file_of, pixels_of
+from tests.scenes.stands_out import line_stands_out
 from tests.scenes.surroundings import background
 from tests.scenes.thing_light import lay_things, open_sky, shadowed
 from tests.scenes.things import Thing, things_of
 from tests.scenes.trace import BACKGROUND, Hits, Samples, Sights, pick, sights_of
 from tests.scenes.truth import truth_of
 from tests.scenes.view import View, view_of
-from tests.scenes.wood import Board, board, painted
+from tests.scenes.wood import SPECIES, Board, board, painted
 
 CHUNK = 400_000
 # Nine rooks: each sample has a row and a column of its own, so an edge lying along the rows is cut in ninths.
@@ -51,7 +53,10 @@ def render(scene: Scene) -> Made:
     pixels = develop(scene, *light_of(scene))
     lap = Lap(scene)
     file = file_of(pixels, scene.camera, scene.jpeg_quality)
-    return Made(scene, scene.camera, pixels_of(file), truth_of(lap, view_of(scene, lap.hull)), file)
+    truth, seen = truth_of(lap, view_of(scene, lap.hull)), pixels_of(file)
+    if len(truth["samples"]) > 1:
+        truth["line_stands_out"] = round(line_stands_out(seen, truth), 2)
+    return Made(scene, scene.camera, seen, truth, file)
 
 
 def light_of(scene: Scene) -> tuple[Array, Array]:
@@ -71,6 +76,13 @@ def light_of(scene: Scene) -> tuple[Array, Array]:
     return light, painter.distance().reshape(height, width)
 
 
+def _board(scene: Scene, number: int, wood: str, drift_deg: float, height_mm: tuple[float, float]) -> Board:
+    """The board of a made or a photographed wood."""
+    if wood in SPECIES:
+        return board(scene.seed + number, wood, drift_deg, scene.grain, scene.board_mm, height_mm)
+    return photographed(scene.seed + number, wood, drift_deg, scene.board_mm, height_mm)
+
+
 class Painter:
     """Colours samples of one view."""
 
@@ -78,14 +90,14 @@ class Painter:
         self.lap, self.view, self.sights = lap, view, sights
         self.things: list[Thing] = things_of(lap)
         self.outlines = [self._outline(thing) for thing in self.things]
-        self.marks = Marks(lap)
         scene = lap.scene
         span = scene.board_mm
-        self.strake = board(scene.seed, scene.strake_wood, scene.strake_drift_deg, scene.grain, span, (-200.0, 40.0))
-        self.plank = board(scene.seed + 1, scene.plank_wood, scene.plank_drift_deg, scene.grain, span, (-30.0, 200.0))
+        self.strake = _board(scene, 0, scene.strake_wood, scene.strake_drift_deg, (-200.0, 40.0))
+        self.plank = _board(scene, 1, scene.plank_wood, scene.plank_drift_deg, (-30.0, 200.0))
         self.paint_on: Board | None = None
         if scene.strake_paint:
             self.paint_on = painted(scene.seed, scene.strake_paint, span, (-200.0, 40.0))
+        self.marks = Marks(lap, self.paint_on or self.strake)
 
     def needs_care(self) -> Mask:
         """Pixels (height, width) that hold an edge or a mark, where one sample is not enough."""

@@ -65,6 +65,10 @@ class Scene:
     line_contrast: float = 0.4
     line_skips: float = 0.1
     line_tooth: float = 0.4
+    line_colour: str = "graphite"  # one of LEADS in tests/scenes/marks.py
+    line_hard: float = 0.0  # share of the lead that hard, dark grain does not take
+    line_double: float = 0.0  # share of the length struck twice, a little beside
+    line_smear: float = 0.0  # share of lead rubbed over a hand's width of a millimetre or two
     witness_mm: float = 0.0
     witness_wander_mm: float = 0.15
     old_line_mm: float | None = None  # below the lap line
@@ -73,7 +77,7 @@ class Scene:
     rivets_mm: tuple[float, ...] = ()
     saw_marks: float = 0.0
 
-    # Wood.
+    # Wood: a species of tests/scenes/wood.py, or a photographed board of tests/scenes/woods.
     strake_wood: str = "cedar"
     plank_wood: str = "larch"
     strake_paint: str | None = None

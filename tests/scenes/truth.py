@@ -6,7 +6,7 @@ import numpy as np
 
 from tests.scenes.arrays import Array, Mask
 from tests.scenes.lap import Lap
-from tests.scenes.things import reference_size
+from tests.scenes.things import reference_size, turned
 from tests.scenes.view import View
 
 STEP_MM = 5.0
@@ -39,6 +39,8 @@ def truth_of(lap: Lap, view: View) -> dict[str, Any]:
     scene = lap.scene
     x = np.arange(-200, 201) * STEP_MM
     edge, line = seen_px(lap, view, x, lap.inner(x)), seen_px(lap, view, x, lap.knuckle(x))
+    outer = seen_px(lap, view, x, lap.outer(x))
+    struck = seen_px(lap, view, x, np.stack([lap.witness_y(x), np.zeros_like(x)], -1))
     width, height = scene.camera.size_px
     shown = [np.all((p > 20) & (p < [width - 21, height - 21]), axis=1) for p in (edge, line)]
     ahead = view.in_field(lap.hull.face(x, lap.line_y(x), np.zeros_like(x)))
@@ -52,6 +54,8 @@ def truth_of(lap: Lap, view: View) -> dict[str, Any]:
         in_sight,
         edge,
         line,
+        outer,
+        struck,
         shown[0] & shown[1] & ahead,
         strict=True,
     )
@@ -65,8 +69,10 @@ def truth_of(lap: Lap, view: View) -> dict[str, Any]:
             "line_seen": bool(seen),
             "edge_px": np.round(e, 2).tolist(),
             "line_px": np.round(n, 2).tolist(),
+            "outer_px": np.round(o, 2).tolist(),
+            **({"witness_px": np.round(s, 2).tolist()} if scene.witness_mm else {}),
         }
-        for along, plank, past, gap, proud, seen, e, n, show in values
+        for along, plank, past, gap, proud, seen, e, n, o, s, show in values
         if show
     ]
     return {
@@ -78,6 +84,7 @@ def truth_of(lap: Lap, view: View) -> dict[str, Any]:
         "bevel_deg": scene.bevel_deg,
         "reference": scene.reference,
         "reference_size_mm": list(reference_size(scene.reference if scene.reference != "none" else "rule-in")),
+        "reference_px": _reference_px(lap, view),
         "witness_mm": scene.witness_mm,
         "clamps_mm": list(scene.clamps_mm),
         "camera_elevation_deg": scene.elevation_deg,
@@ -86,3 +93,14 @@ def truth_of(lap: Lap, view: View) -> dict[str, Any]:
         "stations": [list(station) for station in scene.stations],
         "samples": samples,
     }
+
+
+def _reference_px(lap: Lap, view: View) -> list[list[float]]:
+    """The reference's corners (4, 2), as if not rounded, from the upper left as the builder sees it keel down."""
+    scene = lap.scene
+    if scene.reference == "none" or scene.stations:
+        return []
+    half = 0.5 * (np.array(reference_size(scene.reference)) + scene.reference_off_mm)
+    turn = turned(scene.reference_turn_deg)[:2, :2]
+    corners = (half * np.array([[-1.0, 1.0], [1.0, 1.0], [1.0, -1.0], [-1.0, -1.0]])) @ turn
+    return np.round(view.project(lap.hull.face(corners[:, 0], corners[:, 1], np.zeros(4))), 2).tolist()

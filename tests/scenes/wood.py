@@ -57,11 +57,12 @@ class Board:
 
     shade: Array
     from_mm: tuple[float, float]
+    step_mm: tuple[float, float] = (STEP_ALONG_MM, STEP_ACROSS_MM)
 
     def at(self, along_mm: Array, across_mm: Array) -> Array:
         """Reflectance (N, 3) at places (N,) each; beyond the net it is mirrored."""
-        u = ((along_mm - self.from_mm[0]) / STEP_ALONG_MM).astype(np.float32)
-        v = ((across_mm - self.from_mm[1]) / STEP_ACROSS_MM).astype(np.float32)
+        u = ((along_mm - self.from_mm[0]) / self.step_mm[0]).astype(np.float32)
+        v = ((across_mm - self.from_mm[1]) / self.step_mm[1]).astype(np.float32)
         return remap_list(self.shade, u, v)
 
 
