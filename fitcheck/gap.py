@@ -11,6 +11,7 @@ import numpy as np
 
 from fitcheck.bevel_advice import bevel_advice
 from fitcheck.calibration.camera import Camera, check_measurable, load_camera
+from fitcheck.candidates import Candidate, candidate, cards, carried, lettered
 from fitcheck.focus import exposure_and_focus
 from fitcheck.gain import GainShape, step_mm
 from fitcheck.lap.edge_on_find import EdgeOn, find_by_reference, refuse_square_on
@@ -60,18 +61,26 @@ def measure_gap_loaded(photo: Photo, camera: Camera, settings: Settings) -> GapM
         section = Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])))
         sightings, rough, more = _find(photo.pixels, turned, settings, section)
         covers = tuple(one.outline_px for one in sightings)
-        look = look_edge_on(photo.pixels, rough, covers, section, settings.u_thickness_mm)
-        return _answer(photo, camera, settings, section, sightings, look, (*warnings, *more))
+        with carried((*cards(covers), candidate("edge", rough.points_px))):
+            look = look_edge_on(photo.pixels, rough, covers, section, settings.u_thickness_mm)
+            return _answer(photo, camera, settings, section, sightings, look, (*warnings, *more))
     except Refused as refused:
-        return gap_refusal(refused.reason, settings, camera, (photo.as_json(),))
+        return gap_refusal(refused.reason, settings, camera, (photo.as_json(),), refused.candidates)
 
 
 def gap_refusal(
-    reason: Reason, settings: Settings, camera: Camera | None, photos: tuple[Mapping[str, Any], ...]
+    reason: Reason,
+    settings: Settings,
+    camera: Camera | None,
+    photos: tuple[Mapping[str, Any], ...],
+    candidates: tuple[Candidate, ...] = (),
 ) -> GapMeasurement:
-    """A measurement that could not be made, with the reason."""
+    """A measurement that could not be made, with the reason and what had been found."""
     named = None if camera is None else camera.as_json()
-    return GapMeasurement("refused", settings.as_json(), reasons=(reason,), camera=named, photos=photos)
+    shown = lettered(candidates)
+    return GapMeasurement(
+        "refused", settings.as_json(), reasons=(reason,), camera=named, photos=photos, candidates=shown
+    )
 
 
 def _find(
@@ -83,7 +92,8 @@ def _find(
         return (), rough, (*told, *rough.warnings)
     found = find_references(pixels, camera, settings.reference)
     outlines = tuple(one.outline_px for one in found.sightings)
-    rough = find_by_reference(pixels, found.pose, outlines, section, settings.edge_at_px)
+    with carried(cards(outlines)):
+        rough = find_by_reference(pixels, found.pose, outlines, section, settings.edge_at_px)
     return found.sightings, rough, (*found.warnings, *rough.warnings)
 
 
@@ -95,10 +105,11 @@ def _untold_card(pixels: np.ndarray, camera: Camera) -> tuple[Reason, ...]:
     """
     for kind in CARDS:
         try:
-            tilt_deg = find_references(pixels, camera, kind).pose.tilt_deg
+            found = find_references(pixels, camera, kind)
         except Refused:
             continue
-        refuse_square_on(tilt_deg)
+        with carried(cards(one.outline_px for one in found.sightings)):
+            refuse_square_on(found.pose.tilt_deg)
         text = f"A card lies in the picture: told with --reference {kind}, if it is one, it gives places and the step."
         return (Reason("card-not-told", text),)
     return ()

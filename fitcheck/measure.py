@@ -10,12 +10,14 @@ from typing import Any
 import numpy as np
 
 from fitcheck.calibration.camera import Camera, check_measurable, load_camera
+from fitcheck.candidates import Candidate, cards, carried, lettered
 from fitcheck.decide import state_of
 from fitcheck.focus import exposure_and_focus
 from fitcheck.lap.fair import BELIEVED
 from fitcheck.lap.find_course import edge_ambiguous
 from fitcheck.lap.look import Look
 from fitcheck.lap.profile import Seen, Values, past_values
+from fitcheck.lap.shown import ambiguous_shown, look_shown
 from fitcheck.lap.with_cards import look_with_cards
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.photo import Photo, load_photo
@@ -56,18 +58,24 @@ def measure_loaded(photo: Photo, camera: Camera, settings: Settings) -> Measurem
         warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
         turned = camera.turned(photo.orientation)
         found = find_references(photo.pixels, turned, settings.reference)
-        look, used, settings, told = look_with_cards(photo.pixels, list(found.references), settings)
-        return _answer(photo, camera, settings, tuple(used), look, (*warnings, *found.warnings, *told))
+        with carried(cards(one.outline_px for one in found.sightings)):
+            look, used, settings, told = look_with_cards(photo.pixels, list(found.references), settings)
+            return _answer(photo, camera, settings, tuple(used), look, (*warnings, *found.warnings, *told))
     except Refused as refused:
-        return refusal(refused.reason, settings, camera, (photo.as_json(),))
+        return refusal(refused.reason, settings, camera, (photo.as_json(),), refused.candidates)
 
 
 def refusal(
-    reason: Reason, settings: Settings, camera: Camera | None, photos: tuple[Mapping[str, Any], ...]
+    reason: Reason,
+    settings: Settings,
+    camera: Camera | None,
+    photos: tuple[Mapping[str, Any], ...],
+    candidates: tuple[Candidate, ...] = (),
 ) -> Measurement:
-    """A measurement that could not be made, with the reason."""
+    """A measurement that could not be made, with the reason and what had been found."""
     named = None if camera is None else camera.as_json()
-    return Measurement("refused", settings.as_json(), reasons=(reason,), camera=named, photos=photos)
+    shown = lettered(candidates)
+    return Measurement("refused", settings.as_json(), reasons=(reason,), camera=named, photos=photos, candidates=shown)
 
 
 def _answer(
@@ -80,7 +88,8 @@ def _answer(
 ) -> Measurement:
     values = values_of(look, settings)
     samples = tuple(samples_at(look, values, settings, _in_sight(look, values)))
-    refuse_if_nothing(samples, look, settings)
+    with carried(look_shown(look)):
+        refuse_if_nothing(samples, look, settings)
     return Measurement(
         "measured",
         {**settings.as_json(), "keel": look.keel},
@@ -90,6 +99,7 @@ def _answer(
         reference=_reference_json(sightings, look.pose),
         samples=samples,
         budget_mm={name: round(float(np.median(part)), 4) for name, part in values.parts.items()},
+        candidates=lettered(ambiguous_shown(look)),
     )
 
 

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from fitcheck.candidates import Candidate
 from fitcheck.refusal import Reason
 
 SCHEMA = 1
@@ -63,7 +64,11 @@ class Sample:
 
 @dataclass(frozen=True)
 class Measurement:
-    """The answer for one photograph, or for one plank from many; false when nothing could be measured."""
+    """The answer for one photograph, or for one plank from many; false when nothing could be measured.
+
+    ``candidates`` are what could be card, edge or line where the program does not choose: all that was found in a
+    refused photograph, and edge and line of the stretches that a measured one leaves ambiguous.
+    """
 
     state: str
     settings: Mapping[str, Any]
@@ -76,6 +81,7 @@ class Measurement:
     stations: tuple[Mapping[str, Any], ...] = ()
     planing: Mapping[str, Any] | None = None
     budget_mm: Mapping[str, float] = field(default_factory=dict)
+    candidates: tuple[Candidate, ...] = ()
 
     def __bool__(self) -> bool:
         return self.state == "measured"
@@ -95,6 +101,7 @@ class Measurement:
             "stations": list(self.stations),
             "planing": self.planing,
             "budget_mm": dict(self.budget_mm),
+            "candidates": [one.as_json() for one in self.candidates],
         }
 
 

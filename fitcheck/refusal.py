@@ -8,6 +8,10 @@ raises out of the library, as :class:`WrongCall`.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fitcheck.candidates import Candidate
 
 
 @dataclass(frozen=True)
@@ -29,11 +33,15 @@ class Reason:
 
 
 class Refused(Exception):
-    """Raised by a step that cannot measure this photograph; carries the :class:`Reason`."""
+    """Raised by a step that cannot measure this photograph; carries the :class:`Reason`.
 
-    def __init__(self, code: str, text: str) -> None:
+    ``candidates`` are what had been found until then, to be shown: card, edges, lines.
+    """
+
+    def __init__(self, code: str, text: str, candidates: tuple[Candidate, ...] = ()) -> None:
         super().__init__(text)
         self.reason = Reason(code, text)
+        self.candidates = candidates
 
 
 class WrongCall(ValueError):

@@ -15,6 +15,7 @@ import cv2
 import numpy as np
 
 from fitcheck.calibration.camera import Camera, check_measurable, load_camera
+from fitcheck.candidates import cards
 from fitcheck.focus import blur_px, exposure_and_focus
 from fitcheck.gap import gap_refusal
 from fitcheck.lap.edge_on_band import EdgeLine, cut_band, edge_line
@@ -57,10 +58,10 @@ def measure_seam_loaded(photo: Photo, camera: Camera, settings: Settings) -> Gap
         found = find_references(photo.pixels, camera.turned(photo.orientation), settings.reference)
         if found.pose.tilt_deg > MOST_SLANT_DEG:
             text = f"The wood is seen {found.pose.tilt_deg:.0f}° off square; photograph a seam squarely, under 45°."
-            raise Refused("seam-oblique", text)
+            raise Refused("seam-oblique", text, cards(one.outline_px for one in found.sightings))
         samples = _samples(photo.pixels, found.pose, settings.edge_at_px)
     except Refused as refused:
-        return gap_refusal(refused.reason, settings, camera, (photo.as_json(),))
+        return gap_refusal(refused.reason, settings, camera, (photo.as_json(),), refused.candidates)
     return GapMeasurement(
         "measured",
         settings.as_json(),

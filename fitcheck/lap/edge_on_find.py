@@ -12,9 +12,11 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from fitcheck.candidates import carried
 from fitcheck.lap.course import Boundary, boundaries, lap_direction
 from fitcheck.lap.find_course import COARSE_MM, pixel_mm
 from fitcheck.lap.section import Section, corner_shift_mm
+from fitcheck.lap.shown import edges_shown
 from fitcheck.reference.pose import FacePose
 from fitcheck.refusal import Reason, Refused
 
@@ -71,9 +73,11 @@ def find_by_reference(
             "no-edge",
             "No plank edge is in sight beyond the reference. Lay the reference on the strake below, 2 to 10 cm from "
             "the edge, and look up along the face from the keel side.",
+            edges_shown(found, pose),
         )
     inner = max(beyond, key=lambda one: _likeness(one, beyond, pose, section))
-    return edge_on_along(pose, inner.along_mm, inner.y_mm, inner.off_mm, section, pixels.shape[1::-1])
+    with carried(edges_shown([inner], pose)):
+        return edge_on_along(pose, inner.along_mm, inner.y_mm, inner.off_mm, section, pixels.shape[1::-1])
 
 
 def edge_on_along(

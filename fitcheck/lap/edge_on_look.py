@@ -40,13 +40,17 @@ LEAST_BLUR_PX, MOST_BLUR_PX = 0.75, 2.0
 @dataclass(frozen=True)
 class Look:
     """What an edge-on photograph shows, block by block (B,): the line of the inner corner, the blocks' places in the
-    picture ``inner_px`` (B, 2), the slit, the outer corner and the scale. ``wood_px`` (B,) is how wide a slit the
-    wood's own grain can feign; ``shade`` and ``shadow`` are the light at a slit's mouth and in the plank's shadow over
-    that beside them; ``covered`` (B,) where a thing lies over the lap or it is out of the picture."""
+    picture ``inner_px`` (B, 2), the slit with its other side ``slit_foot_px`` (B, 2), the outer corner and the scale.
+
+    ``wood_px`` (B,) is how wide a slit the wood's own grain can feign; ``shade`` and ``shadow`` are the light at a
+    slit's mouth and in the plank's shadow over that beside them; ``covered`` (B,) where a thing lies over the lap or it
+    is out of the picture.
+    """
 
     rough: EdgeOn
     line: EdgeLine
     inner_px: np.ndarray
+    slit_foot_px: np.ndarray
     slits: Slits
     outer: OuterCorner
     scale: Scale
@@ -87,9 +91,10 @@ def look_edge_on(
     rows = Rows(near.at_px, blur, float(np.tan(np.radians(scale.slant_deg))), shade, shadow)
     slits = fit_slits(near.light, rows, widest_px, CORNER_REACH_PX)
     inner = inner + slits.corner_px[:, None] * line.keelward[near.block]
+    foot = inner + slits.width_px[:, None] * line.keelward[near.block]
     wood = wood_px(beside, blur, rows.slant)
     hidden = strange(tall, beside, full, float(np.median(scale.px_per_mm)), block_px) | ~near.seen | ~tall.seen
-    return Look(rough, line, inner, slits, outer, scale, wood, shade, shadow, hidden)
+    return Look(rough, line, inner, foot, slits, outer, scale, wood, shade, shadow, hidden)
 
 
 def _full_height(rough: EdgeOn, line: EdgeLine, block_px: int, section: Section) -> tuple[np.ndarray, Scale | None]:

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from fitcheck.candidates import carried
 from fitcheck.lap.course import Boundary, boundaries, lap_direction
+from fitcheck.lap.shown import courses_shown, edges_shown
 from fitcheck.lap.which_lap import keel_of, likely_laps
 from fitcheck.reference.pose import FacePose
 from fitcheck.refusal import Refused
@@ -48,7 +50,8 @@ def find_course(
     """
     courses = find_courses(pixels, pose, outlines_px, keel, edge_at_px)
     if any(other.keel != courses[0].keel for other in courses):
-        raise keel_unclear()
+        with carried(courses_shown(courses)):
+            raise keel_unclear()
     return courses[0]
 
 
@@ -66,7 +69,8 @@ def find_courses(
         small = cv2.resize(pixels, None, fx=1 / shrink, fy=1 / shrink, interpolation=cv2.INTER_AREA)
     pose = pose.turned(lap_direction(small, pose, outlines_px, shrink))
     found = boundaries(small, pose, outlines_px, shrink, through_px=edge_at_px)
-    laps = found if edge_at_px else likely_laps(found, pose, keel)
+    with carried(edges_shown(found, pose)):
+        laps = found if edge_at_px else likely_laps(found, pose, keel)
     return [_course_along(lap, pose) for lap in laps]
 
 

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from fitcheck.candidates import Candidate
 from fitcheck.measurement import SCHEMA
 from fitcheck.refusal import Reason
 
@@ -23,8 +24,9 @@ class GapSample:
     ``along_mm`` is the place from the reference's centre in the face frame, or, without one, roughly from the middle
     of the picture; ``plank_mm`` the place in the plank frame. ``gap_mm`` is the opening of the lap normal to the face,
     ``proud_mm`` the height of the step at the edge; each with the half-width of its 95 % interval. ``edge_px`` is the
-    inner corner (u, v) in the picture as a person sees it. ``photos`` names the photographs that speak of the place,
-    the weightiest first, where there are several.
+    inner corner (u, v) in the picture as a person sees it, ``slit_px`` the slit's other side, on the strake, where the
+    lap is seen. ``photos`` names the photographs that speak of the place, the weightiest first, where there are
+    several.
     """
 
     along_mm: float | None
@@ -37,6 +39,7 @@ class GapSample:
     flags: tuple[str, ...] = ()
     plank_mm: float | None = None
     photos: tuple[str, ...] = ()
+    slit_px: tuple[float, float] | None = None
 
     def place_mm(self) -> float:
         """The place in the plank's frame where it is known, else along the lap."""
@@ -55,6 +58,7 @@ class GapSample:
             "proud_mm": _rounded(self.proud_mm),
             "proud_u95_mm": _rounded(self.proud_u95_mm),
             "edge_px": [round(self.edge_px[0], 2), round(self.edge_px[1], 2)],
+            "slit_px": None if self.slit_px is None else [round(self.slit_px[0], 2), round(self.slit_px[1], 2)],
             "state": self.state,
             "flags": list(self.flags),
             "photos": list(self.photos),
@@ -67,7 +71,8 @@ class GapMeasurement:
 
     ``least_gap_mm`` is the least gap that would surely have been seen, in the middle of what was measured. ``unseen``
     are the stretches, from and to in mm, between the outermost places or station cards that no photograph shows.
-    ``bevel`` and ``gains`` are the advice, where there is any.
+    ``bevel`` and ``gains`` are the advice, where there is any; ``candidates`` what was found in a refused photograph
+    that could be card or edge.
     """
 
     state: str
@@ -84,6 +89,7 @@ class GapMeasurement:
     gains: tuple[Mapping[str, Any], ...] = ()
     unseen: tuple[Mapping[str, float], ...] = ()
     budget_mm: Mapping[str, float] = field(default_factory=dict)
+    candidates: tuple[Candidate, ...] = ()
 
     def __bool__(self) -> bool:
         return self.state == "measured"
@@ -106,6 +112,7 @@ class GapMeasurement:
             "gains": list(self.gains),
             "unseen": [dict(one) for one in self.unseen],
             "budget_mm": dict(self.budget_mm),
+            "candidates": [one.as_json() for one in self.candidates],
         }
 
 

@@ -19,9 +19,10 @@ FAR_MM = 120.0
 class Placed:
     """One photograph's gap and step, with their standard uncertainties, at ``place_mm`` (N,), whole steps, rising.
 
-    ``edge_px`` (N, 2) is the inner corner in the picture; ``covered`` (N,) where a thing lies over it, ``far`` (N,)
-    where the place lies far from the references, ``flush`` (N,) where no step is told from none, ``feigned``
-    (N,) where the dark may in part be something else than a slit. ``scaled`` says that a reference gave the scale.
+    ``edge_px`` (N, 2) is the inner corner in the picture, ``slit_px`` (N, 2) the slit's other side; ``covered`` (N,)
+    where a thing lies over it, ``far`` (N,) where the place lies far from the references, ``flush`` (N,) where no step
+    is told from none, ``feigned`` (N,) where the dark may in part be something else than a slit. ``scaled`` says that a
+    reference gave the scale.
     """
 
     name: str
@@ -31,6 +32,7 @@ class Placed:
     proud_mm: np.ndarray
     u_proud_mm: np.ndarray
     edge_px: np.ndarray
+    slit_px: np.ndarray
     covered: np.ndarray
     far: np.ndarray
     flush: np.ndarray
@@ -61,6 +63,7 @@ def placed(name: str, look: Look, values: GapValues, block_mm: np.ndarray, refer
         at(values.proud_mm),
         at(values.u_proud_mm),
         np.column_stack([at(look.inner_px[:, 0]), at(look.inner_px[:, 1])]),
+        np.column_stack([at(look.slit_foot_px[:, 0]), at(look.slit_foot_px[:, 1])]),
         look.covered[nearest],
         (beyond > FAR_MM) & scaled,
         look.outer.flush[nearest],
@@ -74,6 +77,7 @@ def sample_of(one: Placed, row: int, *, on_plank: bool, photos: tuple[str, ...] 
     place = float(one.place_mm[row])
     where = (None, place) if on_plank else (place, None)
     pixel = (float(one.edge_px[row, 0]), float(one.edge_px[row, 1]))
+    foot = (float(one.slit_px[row, 0]), float(one.slit_px[row, 1]))
     gap, u_gap = float(one.gap_mm[row]), float(one.u_gap_mm[row])
     state = "covered" if one.covered[row] else gap_state(gap, u_gap)
     flags = _flags(one, row, state)
@@ -81,7 +85,7 @@ def sample_of(one: Placed, row: int, *, on_plank: bool, photos: tuple[str, ...] 
         return GapSample(where[0], None, None, None, None, pixel, state, flags, where[1], photos)
     value, doubt = (0.0, gap + ONE_SIDED * u_gap) if state == "closed" else (gap, COVERAGE * u_gap)
     step, u_step = float(one.proud_mm[row]), COVERAGE * float(one.u_proud_mm[row])
-    return GapSample(where[0], value, doubt, step, u_step, pixel, state, flags, where[1], photos)
+    return GapSample(where[0], value, doubt, step, u_step, pixel, state, flags, where[1], photos, foot)
 
 
 def _flags(one: Placed, row: int, state: str) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from fitcheck.lap.edge import Aligned, align
 from fitcheck.lap.edge_path import edge_path, edge_worth, log_tone
 from fitcheck.lap.find_course import Course, pixel_mm
 from fitcheck.lap.line import Line, find_line
-from fitcheck.lap.other_edges import edge_elsewhere, nearer_edge
+from fitcheck.lap.other_edges import OtherEdge, edge_elsewhere, nearer_edge
 from fitcheck.lap.profile import CHAMFER_RUN_MM, SILHOUETTE_LOSS_MM, U_SILHOUETTE_MM, edge_width, u_edge_width
 from fitcheck.lap.section import Section, corner_shift_mm
 from fitcheck.lap.strip import Strip, cut_strip
@@ -40,7 +40,7 @@ PLAIN_GAIN, LEAST_LEAD = 10.0, 3.5
 @dataclass(frozen=True)
 class Look:
     """What one photograph shows of its lap. Places ``down_mm`` are strip rows; ``hidden`` tells that the plank hides
-    its inner corner."""
+    its inner corner; ``other_edges`` are those that put the edge in doubt."""
 
     pose: FacePose
     keel: str
@@ -53,6 +53,7 @@ class Look:
     hidden: bool
     px_mm: float
     line: Line
+    other_edges: tuple[OtherEdge, ...] = ()
 
 
 def look_along(
@@ -103,12 +104,14 @@ def look_along(
         return look_along(pixels, better, outlines_px, settings, again=False)
     unclear |= nearer is not None and nearer.share > RIVAL_SHARE
     elsewhere = edge_elsewhere(strip, worth, aligned.along_mm, edge, line.down_mm)
-    unclear |= elsewhere > STRONGER_SHARE
+    unclear |= elsewhere is not None and elsewhere.share > STRONGER_SHARE
+    others = sorted((one for one in (nearer, elsewhere) if one is not None), key=lambda one: -one.share)
     if not settings.witness_mm and not settings.edge_at_px:
-        unclear |= _weak(path.gain, max(elsewhere, nearer.share if nearer else 0.0))
+        unclear |= _weak(path.gain, others[0].share if others else 0.0)
     hides = covered(aligned)
     unclear |= bool((~hides).any()) and unclear[~hides].mean() > MOST_UNCLEAR
-    return Look(pose, keel, strip, aligned, corners, edge, hides, unclear, hidden, px_mm, line)
+    doubtful = tuple(one for one in others if one.share > RIVAL_SHARE)
+    return Look(pose, keel, strip, aligned, corners, edge, hides, unclear, hidden, px_mm, line, doubtful)
 
 
 def _weak(gain: float, rival_share: float) -> bool:

@@ -18,9 +18,9 @@ OUT_OF_BOUNDS = -3.0
 
 
 @dataclass(frozen=True)
-class Nearer:
-    """The best other edge nearer the line: where its face ends, strip rows ``down_mm`` (B,) at ``along_mm`` (B,), and
-    its evidence as a share of the first one's."""
+class OtherEdge:
+    """The best other edge of a part of the strip: where its face ends, strip rows ``down_mm`` (B,) at ``along_mm``
+    (B,), and its evidence as a share of the first one's."""
 
     along_mm: np.ndarray
     down_mm: np.ndarray
@@ -29,7 +29,7 @@ class Nearer:
 
 def nearer_edge(
     strip: Strip, found: EdgeWorth, along_mm: np.ndarray, edge_mm: np.ndarray, line_mm: np.ndarray
-) -> Nearer | None:
+) -> OtherEdge | None:
     """The best edge between the edge and the line, strip rows ``edge_mm`` and ``line_mm`` (N,) at ``along_mm`` (N,).
 
     None where they are too near each other to hold another.
@@ -41,8 +41,8 @@ def nearer_edge(
 
 def edge_elsewhere(
     strip: Strip, found: EdgeWorth, along_mm: np.ndarray, edge_mm: np.ndarray, line_mm: np.ndarray
-) -> float:
-    """Evidence for the best edge sheerward of the edge or keelward of the line, as a share of the edge's own.
+) -> OtherEdge | None:
+    """The best edge sheerward of the edge or keelward of the line.
 
     As for :func:`nearer_edge`. What lies there may be a shadow's end or the plank's grain, but neither stands out more
     than the edge.
@@ -53,10 +53,12 @@ def edge_elsewhere(
     outer = edge - np.maximum(found.shift_mm, 0.0)
     above = _best_between(strip, found, edge, np.full(len(edge), top), outer - CLEAR_ABOVE_MM)
     below = _best_between(strip, found, edge, line + CLEAR_BELOW_MM, np.full(len(edge), bottom))
-    return max(other.share if other else 0.0 for other in (above, below))
+    return max((other for other in (above, below) if other), key=lambda other: other.share, default=None)
 
 
-def _best_between(strip: Strip, found: EdgeWorth, edge: np.ndarray, low: np.ndarray, high: np.ndarray) -> Nearer | None:
+def _best_between(
+    strip: Strip, found: EdgeWorth, edge: np.ndarray, low: np.ndarray, high: np.ndarray
+) -> OtherEdge | None:
     """The best edge between rows ``low`` and ``high`` (B,), against the one at ``edge`` (B,)."""
     if np.median(high - low) < ROOM_MM:
         return None
@@ -68,4 +70,4 @@ def _best_between(strip: Strip, found: EdgeWorth, edge: np.ndarray, low: np.ndar
     blocks = np.arange(len(edge))
     outer = np.round(strip.rows(edge - np.maximum(found.shift_mm, 0.0))).astype(int)
     own = found.worth[np.clip(outer, 0, len(strip.down_mm) - 1), blocks].mean()
-    return Nearer(found.along_mm, strip.down_mm[window][path.rows], float(path.total / len(blocks) / max(own, 1e-6)))
+    return OtherEdge(found.along_mm, strip.down_mm[window][path.rows], float(path.total / len(blocks) / max(own, 1e-6)))

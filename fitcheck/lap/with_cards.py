@@ -6,8 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from fitcheck.candidates import carried
 from fitcheck.lap.find_course import Course, edge_ambiguous, find_course, find_courses, keel_unclear
 from fitcheck.lap.look import Look, look_along
+from fitcheck.lap.shown import courses_shown
 from fitcheck.reference.joint_cards import bevel_between, joint_pose
 from fitcheck.reference.pose import FacePose
 from fitcheck.reference.sighting import Sighting
@@ -45,7 +47,8 @@ def look_with_cards(
     for _, pose in on_plank[:1]:
         settings, reason = _with_bevel(settings, *bevel_between(course.pose, pose))
         told.append(reason)
-    return look_along(pixels, course, outlines, settings), used, settings, told
+    with carried(courses_shown([course])):
+        return look_along(pixels, course, outlines, settings), used, settings, told
 
 
 def _on_the_strake(
@@ -75,10 +78,11 @@ def _course(pixels: np.ndarray, pose: FacePose, outlines: tuple[np.ndarray, ...]
     sure = [course for course, share in zip(courses, shares, strict=True) if share > SURE_SHARE]
     if len(sure) == 1 and sure[0] is next(course for course in courses if course.keel == sure[0].keel):
         return sure[0]
-    if len({course.keel for course in courses}) > 1:
-        raise keel_unclear()
-    if any(share > 0.0 for share in shares):
-        raise edge_ambiguous()
+    with carried(courses_shown(courses)):
+        if len({course.keel for course in courses}) > 1:
+            raise keel_unclear()
+        if any(share > 0.0 for share in shares):
+            raise edge_ambiguous()
     return courses[0]
 
 

@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
+from fitcheck.candidates import cards, carried
 from fitcheck.reference.card_find import card_candidates, unlike_candidates
 from fitcheck.reference.card_sides import Channel, as_seen, fit_corners, telling_channel, unlike_wood
 from fitcheck.reference.kinds import CARDS, CardKind, kind_by_aspect
@@ -104,16 +105,18 @@ def _cards_at(
         if any(_within(quad, other) for _, other, _ in found):
             continue
         try:
-            corners, u_px, blur_px = fit_corners(pixels, quad, camera, channel)
-            seen = as_seen(kind, pixels, corners)
-            misfit, sighting, pose = _best_turn((corners, u_px), camera, seen)
+            with carried(cards([quad])):
+                corners, u_px, blur_px = fit_corners(pixels, quad, camera, channel)
+                seen = as_seen(kind, pixels, corners)
+                misfit, sighting, pose = _best_turn((corners, u_px), camera, seen)
         except Refused as refused:
             # Bare wood gives patches whose sides do not stand out: that is no card seen.
             if refused.reason.text != UNSEEN:
                 best_reason = best_reason or (np.inf, refused)
             continue
         if misfit < ASPECT_TOLERANCE and not _strained((corners, u_px), camera, seen, _strain(sighting, pose)):
-            _refuse_blurred(blur_px, sighting)
+            with carried(cards([corners])):
+                _refuse_blurred(blur_px, sighting)
             if not any(_overlap(sighting, other) for _, other, _ in found):
                 found.append((misfit, sighting, pose))
         elif best_reason is None or misfit < best_reason[0]:
@@ -214,4 +217,5 @@ def _other_shape(fitted: tuple[np.ndarray, np.ndarray], camera: Camera, kind: Ca
         f"The card in sight has not the shape of {kind.name} "
         f"({kind.aspect:.3f} long to wide; seen about {seen:.3f}).{looks} "
         "Give the kind that lies there, lay it flat, or measure it and give its size, such as 88.6x50.7mm.",
+        cards([corners]),
     )
