@@ -15,7 +15,7 @@ import typer
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from fitcheck.cli import app  # noqa: E402
+from fitcheck.cli_app import app  # noqa: E402
 from fitcheck.flags import FLAGS  # noqa: E402
 
 README, COMMANDS = ROOT / "README.md", ROOT / "docs" / "commands.md"

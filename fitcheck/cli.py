@@ -1,73 +1,54 @@
-"""The command line: thin over the library, one room a command. Exit 0 measured, 2 a wrong call, 3 refused."""
+"""The command line's start and end, which nothing leaves but a status and one line.
+
+Exit status: 0 measured, 1 the system would not, 2 a wrong call, 3 refused, 130 stopped by the user.
+"""
 
 from __future__ import annotations
 
 import os
 import sys
-from typing import Annotated
+from collections.abc import Sequence
 
-import typer
-
-from fitcheck import __version__
-from fitcheck.cli_camera import calibrate, print_board
-from fitcheck.cli_cards import print_cards
-from fitcheck.cli_demo import demo
-from fitcheck.cli_gap import gap
-from fitcheck.cli_log import log_app, new
-from fitcheck.cli_measure import measure
-from fitcheck.refusal import Refused, WrongCall
-
-app = typer.Typer(
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-    help="Measure from photographs whether a lapstrake plank lands on its lap line, and where to plane it.",
-    epilog="A first session: fitcheck print board, fitcheck calibrate, fitcheck measure. Try: fitcheck demo.",
-)
-print_app = typer.Typer(
-    no_args_is_help=True, help="True-size sheets to print: the calibration board, the station cards."
-)
-print_app.command("board")(print_board)
-print_app.command("cards")(print_cards)
-app.command("demo")(demo)
-app.add_typer(print_app, name="print")
-app.command("calibrate")(calibrate)
-app.command("measure")(measure)
-app.command("gap")(gap)
-app.command("new")(new)
-app.add_typer(log_app, name="log")
-
-
-def _version(wanted: bool) -> None:
-    if wanted:
-        typer.echo(f"fitcheck {__version__}")
-        raise typer.Exit
-
-
-@app.callback()
-def _fitcheck(
-    version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")
-    ] = False,
-) -> None:
-    pass
+# Everything else is imported inside, so that a stop at any time after this is a line and no traceback.
+STOPPED = "stopped; nothing was recorded"
 
 
 def main() -> None:
-    """Run the command line; a wrong call or a refusal is one plain line, never a traceback."""
+    """Run the command line and leave with its status."""
     # Small matrices by the thousand: threads of the linear algebra cost more than they give. Set before numpy loads.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    sys.exit(run())
+
+
+def run(words: Sequence[str] | None = None) -> int:
+    """The status of one command, given by its ``words`` (those of the process unless given).
+
+    Whatever goes wrong is told in one plain line on standard error, never as a traceback.
+    """
     try:
-        app()
-    except WrongCall as wrong:
-        sys.exit(_said(str(wrong), 2))
-    except Refused as refused:
-        sys.exit(_said(refused.reason.text, 3))
+        from fitcheck.streams import guarded
+
+        with guarded():
+            return _status(words)
     except KeyboardInterrupt:
-        sys.exit(_said("stopped; nothing was written", 130))
+        print(f"fitcheck: {STOPPED}", file=sys.stderr)
+        return 130
 
 
-def _said(text: str, status: int) -> int:
-    print(f"fitcheck: {text}", file=sys.stderr)
+def _status(words: Sequence[str] | None) -> int:
+    from fitcheck import trouble
+
+    trouble.RECORDED.clear()
+    try:
+        from fitcheck.cli_app import app
+
+        status = int(app(words, standalone_mode=False, prog_name="fitcheck") or 0)
+        sys.stdout.flush()
+        if status != 130:
+            return status
+        raise KeyboardInterrupt
+    except BaseException as error:
+        text, status = trouble.in_words(error)
+    if text:
+        print(text, file=sys.stderr)
     return status

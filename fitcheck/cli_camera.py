@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fitcheck.refusal import WrongCall
+from fitcheck.streams import bare, json_line
 
 if TYPE_CHECKING:
     from fitcheck.calibration.calibrate import Calibration
@@ -64,7 +64,7 @@ def calibrate(
     else:
         print("No camera file was written.", file=to)
     if json_to == "-":
-        print(json.dumps(calibration.as_json(), ensure_ascii=False, indent=1))
+        sys.stdout.write(json_line(calibration.as_json()))
     elif json_to is not None:
         write_json(json_to, calibration.as_json())
     if not calibration:
@@ -95,6 +95,6 @@ def _bar(total: int) -> Iterator[Callable[[int, int], None] | None]:
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as shown:
+    with Progress(console=Console(file=bare(sys.stderr)), transient=True) as shown:
         task = shown.add_task("finding the board", total=total)
         yield lambda done, of: shown.update(task, completed=done, total=of)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import sys
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from fitcheck.files import read_toml
 from fitcheck.refusal import WrongCall
 
 if TYPE_CHECKING:
@@ -36,13 +36,11 @@ def demo(
 
 def _scenario(samples: Path) -> dict[str, Any]:
     path = samples / "demo.toml"
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
+    if not path.is_file():
         raise WrongCall(
-            f"the sample photographs are not here ({path}: {error.strerror}); "
-            "run the demo from a checkout, or give --samples"
-        ) from error
+            f"the sample photographs are not here: there is no {path}; run the demo from a checkout, or give --samples"
+        )
+    return read_toml(path, "the demo's settings")
 
 
 def _calibrated(samples: Path, board: dict[str, str], out: Path) -> Camera:

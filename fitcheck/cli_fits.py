@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
@@ -11,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.refusal import WrongCall
+from fitcheck.trouble import RECORDED
 
 if TYPE_CHECKING:
     from fitcheck.hull import Hull
@@ -65,6 +65,7 @@ def record_fits(
             )
         except WrongCall as trouble:
             return Kept(tuple(said), tuple(notes), trouble)
+        RECORDED.append(f"fit {recorded.number} of {recorded.plank}")
         said.append(str(recorded))
         notes += [f"Note: {warning}" for warning in recorded.warnings]
         # The photographs of one call are of one clamping.
@@ -76,45 +77,19 @@ def record_fits(
 def then_shown(kept: Kept) -> Iterator[None]:
     """The block shows and writes the answer; then it is said what is on record, whatever became of the output.
 
-    Raises :class:`WrongCall` where the output failed, saying what is on record all the same, and where recording did.
+    What stops the output goes on to the one place that tells trouble, which says what is on record all the same. Raises
+    :class:`WrongCall` where recording failed, and says where the output failed too.
     """
     try:
         yield
         sys.stdout.flush()
     except (WrongCall, OSError) as error:
-        if isinstance(error, OSError):
-            _drop_stdout()
-        if kept.trouble is not None:
-            raise WrongCall(f"{kept.trouble}; and the answer was not written: {_reason(error)}") from error
-        if not kept.recorded:
+        if kept.trouble is None:
             raise
-        said = f"{'; '.join(dict.fromkeys(kept.recorded))}; nothing on record is lost"
-        raise WrongCall(f"{said}, but the answer was not written: {_reason(error)}") from error
-    except BaseException as error:
-        _say(kept)
-        if isinstance(error, KeyboardInterrupt) and kept.recorded:
-            # What stops the program elsewhere says that nothing was written.
-            print("fitcheck: stopped while the answer was written; what is on record stays", file=sys.stderr)
-            raise SystemExit(130) from error
-        raise
-    _say(kept)
+        raise WrongCall(f"{kept.trouble}; and the answer was not written: {error}") from error
+    finally:
+        with suppress(OSError):
+            for line in [*kept.recorded, *kept.notes]:
+                print(line, file=sys.stderr)
     if kept.trouble is not None:
         raise kept.trouble
-
-
-def _say(kept: Kept) -> None:
-    with suppress(OSError):
-        for line in [*kept.recorded, *kept.notes]:
-            print(line, file=sys.stderr)
-
-
-def _reason(error: Exception) -> str:
-    if isinstance(error, BrokenPipeError):
-        return "what reads the output went away"
-    return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
-
-
-def _drop_stdout() -> None:
-    """What is left to print goes nowhere: written out at the program's end it would fail a second time."""
-    with suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -367,14 +367,14 @@ def _length(text: str, option: str, *, signed: bool = False) -> float:
 
 def _say(lines: Iterable[str], json: str | None, value: Any) -> None:
     """Lines to the terminal; with ``--json -`` they go to the error stream and the JSON to the terminal."""
-    from json import dumps
+    from fitcheck.streams import json_line
 
     text = "\n".join(lines)
     if json is None:
         typer.echo(text)
     elif json == "-":
         typer.echo(text, err=True)
-        typer.echo(dumps(value, ensure_ascii=False, allow_nan=False))
+        typer.echo(json_line(value, indent=None), nl=False)
     else:
         from fitcheck.files import write_json
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -15,9 +14,11 @@ from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, need_ends, with_gains
 from fitcheck.cli_options import file_option, hull_or_none, settings_of
 from fitcheck.cli_record import At, Fraction, Note, SameFit, Who, place_at
+from fitcheck.files import need_file
 from fitcheck.lengths import parse_length
 from fitcheck.refusal import Refused, WrongCall
 from fitcheck.settings import Settings
+from fitcheck.streams import json_line
 
 if TYPE_CHECKING:
     from fitcheck.calibration.camera import Camera
@@ -186,8 +187,7 @@ def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings, s
     from fitcheck.progress import each
 
     for path in paths:
-        if not path.is_file():
-            raise WrongCall(f"cannot read {path}: there is no such file")
+        need_file(path)
     camera = load_camera(camera_path)
     if settings.reference == "station":
         return [measure_stations(paths, camera, settings, stations)]
@@ -252,7 +252,7 @@ def _write(answers: Sequence[Answer], json_to: str | None, out: Path | None, fir
     if json_to is not None:
         answer = joined_json([one.measurement for one in answers])
         if json_to == "-":
-            sys.stdout.write(json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=1) + "\n")
+            sys.stdout.write(json_line(answer))
         else:
             write_json(json_to, answer)
     if out is not None:

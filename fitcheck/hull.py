@@ -6,19 +6,17 @@ Keys in the file carry lengths as a builder writes them (``lap = "1in"``); attri
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
 
+from fitcheck.files import read_toml
 from fitcheck.lengths import FRACTIONS, parse_length
 from fitcheck.refusal import Reason, WrongCall
 
 FILE_NAME = "fitcheck.toml"
-#: No settings file is longer; a larger one is something else under that name.
-MOST_BYTES = 1_000_000
 #: Lap over plank thickness in print and practice lies in this range (common practice, no source).
 USUAL_LAP_RATIO = (1.5, 2.7)
 
@@ -218,8 +216,15 @@ class Hull(_Table):
 
 def find_hull(start: Path | None = None) -> Path | None:
     """The settings file of the folder ``start`` (the working folder unless given) or of the nearest folder above it."""
-    start = (start or Path.cwd()).absolute()
+    start = (start or _working_folder()).absolute()
     return next((folder / FILE_NAME for folder in (start, *start.parents) if (folder / FILE_NAME).is_file()), None)
+
+
+def _working_folder() -> Path:
+    try:
+        return Path.cwd()
+    except OSError as error:
+        raise WrongCall("the folder you work in is gone: go to one that is there") from error
 
 
 def hull_here(start: Path | None = None) -> Hull:
@@ -238,16 +243,7 @@ def load_hull(path: Path) -> Hull:
     Raises :class:`WrongCall`, naming the file and every setting that cannot be used and why.
     """
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise WrongCall(f"{path} is too large to be a settings file")
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
-        hull = Hull.model_validate(data)
-    except OSError as error:
-        raise WrongCall(f"cannot read {path}: {error.strerror or error}") from error
-    except UnicodeDecodeError as error:
-        raise WrongCall(f"{path} is not text in UTF-8") from error
-    except tomllib.TOMLDecodeError as error:
-        raise WrongCall(f"{path} is not TOML: {error}") from error
+        hull = Hull.model_validate(read_toml(path, "a settings file"))
     except ValidationError as error:
         lines = [f"  {line}" for line in _told(error)]
         raise WrongCall("\n".join([f"{path} cannot be used:", *lines])) from error

@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TypeVar
 
+from fitcheck.streams import bare
+
 T = TypeVar("T")
 
 
@@ -22,7 +24,7 @@ def each(items: Sequence[T], words: str) -> Iterator[T]:
     from rich.console import Console
     from rich.progress import track
 
-    yield from track(items, description=words, console=Console(stderr=True), transient=True)
+    yield from track(items, description=words, console=Console(file=bare(sys.stderr)), transient=True)
 
 
 @contextmanager
@@ -34,6 +36,6 @@ def share_done(words: str) -> Iterator[Callable[[float], None] | None]:
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as shown:
+    with Progress(console=Console(file=bare(sys.stderr)), transient=True) as shown:
         task = shown.add_task(words, total=1.0)
         yield lambda share: shown.update(task, completed=share)

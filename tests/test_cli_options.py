@@ -9,7 +9,7 @@ import typer
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitcheck.cli import app
+from fitcheck.cli_app import app
 from fitcheck.cli_measure import joined_json
 from fitcheck.cli_options import LENGTHS, bevel_of, settings_of, sized
 from fitcheck.lengths import parse_length

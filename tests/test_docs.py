@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 import typer
 
-from fitcheck.cli import app
+from fitcheck.cli_app import app
 from fitcheck.measurement import STATES_WITH_VALUE, STATES_WITHOUT_VALUE
 from fitcheck.reference.kinds import card_kind
 from fitcheck.report.cautions import CAUTIONS

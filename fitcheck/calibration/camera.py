@@ -14,15 +14,21 @@ from pydantic import BaseModel, ConfigDict, Field, FiniteFloat, ValidationError,
 
 from fitcheck.calibration.match import check_match, check_measurable
 from fitcheck.calibration.model import PARAMETERS, Camera
-from fitcheck.files import write_json
+from fitcheck.files import read_bytes, write_json
 from fitcheck.identity import CameraIdentity
 from fitcheck.refusal import WrongCall
 
 __all__ = ["PARAMETERS", "Camera", "as_file", "check_match", "check_measurable", "load_camera", "save_camera"]
 
 SCHEMA = 1
-_Row3 = Annotated[list[FiniteFloat], Field(min_length=3, max_length=3)]
-_Row9 = Annotated[list[FiniteFloat], Field(min_length=9, max_length=9)]
+#: No term of a lens, and no covariance of one, is larger: far beyond any camera, and small enough to reckon with.
+MOST_TERM, MOST_COVARIANCE, MOST_SIDE_PX = 1e6, 1e12, 100_000
+_Term = Annotated[FiniteFloat, Field(ge=-MOST_TERM, le=MOST_TERM)]
+_Row3 = Annotated[list[_Term], Field(min_length=3, max_length=3)]
+_Row9 = Annotated[
+    list[Annotated[FiniteFloat, Field(ge=-MOST_COVARIANCE, le=MOST_COVARIANCE)]], Field(min_length=9, max_length=9)
+]
+_Side = Annotated[int, Field(gt=0, le=MOST_SIDE_PX)]
 
 
 class _CameraFile(BaseModel):
@@ -32,8 +38,8 @@ class _CameraFile(BaseModel):
 
     schema_: int = Field(SCHEMA, alias="schema", ge=1, le=SCHEMA)
     camera_matrix: Annotated[list[_Row3], Field(min_length=3, max_length=3)]
-    distortion: Annotated[list[FiniteFloat], Field(min_length=4, max_length=5)]
-    size_px: tuple[Annotated[int, Field(gt=0)], Annotated[int, Field(gt=0)]]
+    distortion: Annotated[list[_Term], Field(min_length=4, max_length=5)]
+    size_px: tuple[_Side, _Side]
     covariance: Annotated[list[_Row9], Field(min_length=9, max_length=9)] | None = None
     identity: dict[str, Any] = Field(default_factory=dict)
     quality: dict[str, Any] = Field(default_factory=dict)
@@ -46,6 +52,13 @@ class _CameraFile(BaseModel):
         if min(fx, fy) <= 0 or skew or zero or last != [0, 0, 1]:
             raise ValueError("it must be [[fx, 0, cx], [0, fy, cy], [0, 0, 1]] with fx and fy above zero")
         return rows
+
+    @field_validator("quality")
+    @classmethod
+    def _is_not_refused(cls, quality: dict[str, Any]) -> dict[str, Any]:
+        if quality.get("verdict") == "refuse":
+            raise ValueError("the verdict on this calibration is that it must not be used")
+        return quality
 
     @field_validator("covariance")
     @classmethod
@@ -67,12 +80,11 @@ def load_camera(path: str | os.PathLike[str]) -> Camera:
     Raises :class:`WrongCall` where there is no such file or it is no camera file; the words say which entry is wrong.
     """
     path = Path(path)
+    data = read_bytes(path, "the camera file")
     try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise WrongCall(f"cannot read the camera file {path}: {error.strerror or error}") from error
-    try:
-        kept = _CameraFile.model_validate(json.loads(data))
+        read = json.loads(data)
+        json.dumps(read, ensure_ascii=False).encode()  # raises for a half of a letter, which nothing can print or keep
+        kept = _CameraFile.model_validate(read)
         identity = CameraIdentity.from_json(kept.identity)
         camera = Camera(
             matrix=np.array(kept.camera_matrix, float),

@@ -146,7 +146,8 @@ def study(connection: sqlite3.Connection, plank: PlankName, terms: Terms, *, num
     trials = min(map(len, sets.values()), default=0)
     if len(sets) < 2 or trials < 2:
         raise WrongCall(
-            f"fit {fit.number} of {plank} has {len(sets)} people with {trials} sets of photographs each: "
+            f"fit {fit.number} of {plank} has {_counted(len(sets), 'person', 'people')} with "
+            f"{_counted(trials, 'set', 'sets')} of photographs each: "
             "two people and two sets each are needed, recorded with --same-fit --who NAME"
         )
     used = {who: found[:trials] for who, found in sorted(sets.items())}
@@ -183,6 +184,10 @@ def _chance(crossed: Source, repeat: Source) -> float:
     from scipy.special import fdtrc
 
     return float(fdtrc(crossed.dof, repeat.dof, crossed.mean_square / repeat.mean_square))
+
+
+def _counted(count: int, one: str, several: str) -> str:
+    return f"{count} {one if count == 1 else several}"
 
 
 def _mean(values: Sequence[float]) -> float:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import os
+import re
 from itertools import pairwise
 from pathlib import Path
 
+from fitcheck.files import read_text
 from fitcheck.lengths import parse_length
 from fitcheck.reference.station_layout import MOST_CARDS
 from fitcheck.refusal import WrongCall
@@ -28,35 +30,44 @@ def read_stations(path: str | os.PathLike[str]) -> dict[int, float]:
     320.675
     """
     path = Path(path)
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise WrongCall(f"cannot read the stations file {path}: {error}") from error
+    text = read_text(path, "the stations file")
     reader = csv.DictReader(text.splitlines(), skipinitialspace=True)
-    missing = [name for name in COLUMNS if name not in (reader.fieldnames or ())]
-    if missing:
-        raise WrongCall(f"{path.name} needs the columns number,place; there is no column {' or '.join(missing)}")
-    places: dict[int, float] = {}
-    for row in reader:
-        where = f"{path.name} line {reader.line_num}"
-        number = _number(row["number"], where)
-        if number in places:
-            raise WrongCall(f"{where}: station {number} stands there twice")
-        places[number] = _place(row["place"], where)
+    try:
+        places = _places(reader, path.name)
+    except csv.Error as error:  # a field of more letters than any place has
+        raise WrongCall(f"{path.name} line {reader.line_num} is no table: {error}") from error
     if not places:
         raise WrongCall(f"{path.name} names no station")
     _check_rising(places, path.name)
     return places
 
 
+def _places(reader: csv.DictReader[str], name: str) -> dict[int, float]:
+    missing = [column for column in COLUMNS if column not in (reader.fieldnames or ())]
+    if missing:
+        raise WrongCall(f"{name} needs the columns number,place; there is no column {' or '.join(missing)}")
+    places: dict[int, float] = {}
+    for row in reader:
+        where = f"{name} line {reader.line_num}"
+        number = _number(row["number"], where)
+        if number in places:
+            raise WrongCall(f"{where}: station {number} stands there twice")
+        places[number] = _place(row["place"], where)
+    return places
+
+
 def _number(text: str | None, where: str) -> int:
-    try:
-        number = int((text or "").strip())
-    except ValueError:
-        raise WrongCall(f"{where}: {text!r} is no card number") from None
+    written = (text or "").strip()
+    if not re.fullmatch(r"[+-]?[0-9]{1,9}", written):
+        raise WrongCall(f"{where}: {_shown(text)} is no card number")
+    number = int(written)
     if not 0 <= number < MOST_CARDS:
         raise WrongCall(f"{where}: station cards are numbered 0 to {MOST_CARDS - 1}, not {number}")
     return number
+
+
+def _shown(text: str | None) -> str:
+    return "nothing" if not text else repr(text if len(text) <= 40 else f"{text[:40]}…")
 
 
 def _place(text: str | None, where: str) -> float:

@@ -13,7 +13,7 @@ from fitcheck.calibration.camera import Camera
 from fitcheck.candidates import cards, carried
 from fitcheck.reference.card_find import card_candidates, unlike_candidates
 from fitcheck.reference.card_sides import Channel, as_seen, fit_corners, telling_channel, unlike_wood
-from fitcheck.reference.kinds import CARDS, CardKind, kind_by_aspect
+from fitcheck.reference.kinds import CARDS, CardKind
 from fitcheck.reference.pose import PRIOR_CENTRE, PRIOR_FOCAL, FacePose, solve_pose
 from fitcheck.reference.sides import UNSEEN
 from fitcheck.reference.sighting import Sighting
@@ -209,9 +209,6 @@ def _other_shape(fitted: tuple[np.ndarray, np.ndarray], camera: Camera, kind: Ca
     sides = np.linalg.norm(corners - np.roll(corners, -1, axis=0), axis=1).reshape(2, 2).mean(axis=0)
     seen = sides.max() / sides.min()
     looks = f" It looks like {likely}." if strains[likely] < MOST_STRAIN and likely != kind.name else ""
-    looks = looks or (
-        f" Its sides look like {kind_by_aspect(seen)}." if kind_by_aspect(seen) not in (None, kind.name) else ""
-    )
     return Refused(
         "reference-aspect",
         f"The card in sight has not the shape of {kind.name} "

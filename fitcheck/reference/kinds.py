@@ -76,13 +76,3 @@ def _measured_card(text: str, first: str, second: str) -> CardKind:
         )
     # Read with a rule to about 0.15 mm on each side: the doubt falls as the card grows.
     return CardKind(text, sides[0], sides[1], 0.35, 0.15 / sides[0], 3.5)
-
-
-def kind_by_aspect(aspect: float, tolerance: float = 0.012) -> str | None:
-    """The known card whose aspect is nearest, if within ``tolerance`` (relative); used to name a mismatch.
-
-    >>> kind_by_aspect(1.75)
-    'card-us'
-    """
-    name = min(CARDS, key=lambda kind: abs(CARDS[kind].aspect / aspect - 1.0))
-    return name if abs(CARDS[name].aspect / aspect - 1.0) < tolerance else None

@@ -8,6 +8,7 @@ from typing import TextIO
 from fitcheck.measurement import Measurement
 from fitcheck.report.answer import limit_line, planing_lines, rows, summary_lines, title, verdict_words, warning_lines
 from fitcheck.report.wording import Wording
+from fitcheck.streams import bare, plain
 
 WIDTH = 78
 
@@ -31,9 +32,9 @@ def print_table(
     from rich.console import Console
     from rich.text import Text
 
-    console = Console(file=stream, highlight=False, soft_wrap=True)
+    console = Console(file=bare(stream), highlight=False, soft_wrap=True)
     for line in lines:
-        console.print(Text(line, style=_style(line)))
+        console.print(Text(plain(line), style=_style(line)))
 
 
 def table_lines(measurement: Measurement, wording: Wording, *, step_mm: float | None = None) -> list[str]:

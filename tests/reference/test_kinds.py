@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitcheck.reference.kinds import CARDS, OTHER_KINDS, card_kind, kind_by_aspect
+from fitcheck.reference.kinds import CARDS, OTHER_KINDS, card_kind
 from fitcheck.refusal import WrongCall
 
 SIDES = st.integers(150, 3000).map(lambda tenths: tenths / 10.0)
@@ -58,8 +58,3 @@ def test_no_text_makes_it_stumble(text):
     except WrongCall:
         return
     assert card is None or card.width_mm >= card.height_mm > 0.0
-
-
-def test_an_aspect_between_two_cards_is_named_as_neither():
-    assert kind_by_aspect((1.586 + 1.655) / 2) is None
-    assert kind_by_aspect(1.586 * 1.005) == "id1"
