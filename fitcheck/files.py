@@ -25,6 +25,8 @@ def read_bytes(path: str | os.PathLike[str], what: str, *, most_bytes: int = MOS
     Raises :class:`WrongCall` for what is not there, may not be read, is larger than ``most_bytes``, or is no ordinary
     file: a folder, a pipe or a device is never waited for.
     """
+    if "\0" in os.fspath(path):
+        raise WrongCall(f"cannot read {what} {os.fspath(path)!r}: no file has such a name")
     try:
         with open(path, "rb", opener=_unblocked) as file:
             if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
@@ -34,8 +36,6 @@ def read_bytes(path: str | os.PathLike[str], what: str, *, most_bytes: int = MOS
         raise WrongCall(f"cannot read {what} {path}: it is a folder, and a file is needed") from error
     except OSError as error:
         raise WrongCall(f"cannot read {what} {path}: {error.strerror or error}") from error
-    except ValueError as error:  # a name with a NUL in it
-        raise WrongCall(f"cannot read {what} {str(path)!r}: no file has such a name") from error
     if len(data) > most_bytes:
         raise WrongCall(f"{path} is too large to be {what}")
     return data
@@ -98,6 +98,8 @@ def write_bytes(path: str | os.PathLike[str], data: bytes) -> Path:
             os.replace(part, path)
         finally:
             part.unlink(missing_ok=True)
+    except (FileExistsError, NotADirectoryError) as error:
+        raise WrongCall(f"cannot write {path}: {path.parent} lies in a file, not in a folder") from error
     except OSError as error:
         raise WrongCall(f"cannot write {path}: {error.strerror or error}") from error
     return path

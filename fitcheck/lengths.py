@@ -26,7 +26,7 @@ _NUMBER = r"(?:\d+(?:\.\d+)?|\.\d+)"
 _COUNT = rf"(?:(?P<whole>\d+)(?:\s*-\s*|\s+))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)|(?P<number>{_NUMBER})"
 _METRIC = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>mm|cm|m)")
 _INCHES = re.compile(rf"(?:{_COUNT})\s*(?:inches|inch|in|\")")
-_FEET = re.compile(rf"(?P<feet>{_NUMBER})\s*(?:feet|foot|ft|')\s*-?\s*(?P<rest>.*)")
+_FEET = re.compile(rf"(?P<feet>{_NUMBER})\s*(?:feet|foot|ft|')(?:-|\s*-\s+|\s*)(?P<rest>.*)")
 _OFFSETS = re.compile(r"(?P<feet>\d+)-(?P<inches>\d+)-(?P<eighths>\d+)")
 #: A comma before the decimals. One after a hyphen, a stroke or a point does something else.
 _COMMA = re.compile(r"(?<![\d./-])(?P<whole>\d+),(?P<part>\d+)(?=\s*(?:[a-z\"']|$))", re.IGNORECASE)

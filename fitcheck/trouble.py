@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import os
 import sqlite3
 import traceback
@@ -21,7 +20,12 @@ def in_words(error: BaseException) -> tuple[str, int]:
     >>> in_words(WrongCall("--lap 12: give a unit"))
     ('fitcheck: --lap 12: give a unit', 2)
     """
-    if isinstance(error, SystemExit):
+    if isinstance(error, SystemExit) and isinstance(error.__context__, BrokenPipeError):
+        error = error.__context__  # which the command line turns into an end without a word
+    if isinstance(error, BrokenPipeError):
+        # Whoever reads the output may stop when enough is read.
+        text, status = "the output was closed before all was written" if RECORDED else "", 1
+    elif isinstance(error, SystemExit):
         text, status = "", error.code if isinstance(error.code, int) else int(error.code is not None)
     elif isinstance(error, KeyboardInterrupt) or type(error).__name__ == "Abort":
         text, status = "stopped" if RECORDED else "stopped; nothing was recorded", 130
@@ -50,8 +54,6 @@ def _told(error: BaseException) -> tuple[str, int]:
 
 def _system(error: OSError) -> str:
     """What the system said, with the file where it names one."""
-    if error.errno == errno.EPIPE:
-        return "the output was closed before all was written"
     if error.filename is None and not _folder_is_there():
         return "the folder you work in is gone: go to one that is there"
     why = error.strerror or str(error)

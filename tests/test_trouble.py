@@ -33,7 +33,7 @@ def process(*words, cwd=None, stdout=subprocess.PIPE, **environment):
         (WrongCall("--lap 12 has no unit"), 2, "--lap 12 has no unit"),
         (Refused("no-line", "No line is in sight."), 3, "No line is in sight."),
         (KeyboardInterrupt(), 130, "stopped; nothing was recorded"),
-        (BrokenPipeError(errno.EPIPE, "Broken pipe"), 1, "the output was closed"),
+        (BrokenPipeError(errno.EPIPE, "Broken pipe"), 1, ""),
         (OSError(errno.ENOSPC, "No space left on device"), 1, "could not be written: No space left on device"),
         (OSError(errno.ENAMETOOLONG, "File name too long", "a" * 10), 1, "aaaaaaaaaa: File name too long"),
         (MemoryError(), 1, "memory"),
@@ -51,7 +51,9 @@ def test_every_kind_of_trouble_is_one_line_and_a_status(error, status, said):
     assert line.startswith("fitcheck: ") or not said
 
 
-@pytest.mark.parametrize("error", [KeyboardInterrupt(), OSError(errno.ENOSPC, "No space left"), SystemExit(1)])
+@pytest.mark.parametrize(
+    "error", [KeyboardInterrupt(), OSError(errno.ENOSPC, "No space left"), BrokenPipeError(errno.EPIPE, "")]
+)
 def test_what_is_on_record_is_said_whatever_comes_after(error, monkeypatch):
     monkeypatch.setattr(trouble, "RECORDED", ["fit 2 of 4 port"])
     line, _ = trouble.in_words(error)

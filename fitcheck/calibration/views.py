@@ -17,10 +17,11 @@ from fitcheck.calibration.corners import Corners, find_corners
 from fitcheck.calibration.glance import blurred
 from fitcheck.calibration.match import identity_difference
 from fitcheck.calibration.target import Board
+from fitcheck.files import need_file
 from fitcheck.identity import UNKNOWN_CAMERA, CameraIdentity
 from fitcheck.orientation import turned_pixels
 from fitcheck.photo import load_photo
-from fitcheck.refusal import Reason, Refused, WrongCall
+from fitcheck.refusal import Reason, Refused
 
 WORKERS = 2
 #: A view is left out as blurred when its edges are this many times as wide as the middle view's, and this wide.
@@ -65,9 +66,8 @@ def look_at(
 
     ``progress`` is told (done, of how many). Raises :class:`WrongCall` for a missing file.
     """
-    missing = [str(path) for path in paths if not Path(path).is_file()]
-    if missing:
-        raise WrongCall(f"no such photograph: {', '.join(missing)}")
+    for path in paths:
+        need_file(path)
     seen: list[BoardPhoto] = []
     with ThreadPoolExecutor(WORKERS) as pool:
         for photo in pool.map(lambda path: _look_at_one(Path(path), board), paths):

@@ -69,7 +69,7 @@ def test_a_refusal_is_status_3_with_json_and_leaves_the_old_camera(folder: Path,
 
 def test_wrong_calls(folder: Path, tmp_path: Path) -> None:
     photo = sorted(folder.iterdir())[0]
-    with pytest.raises(WrongCall, match="no such photograph"):
+    with pytest.raises(WrongCall, match="there is no such file"):
         calibrate([tmp_path / "none.jpg"], out=tmp_path / "dory.json")
     with pytest.raises(WrongCall, match="--square"):
         calibrate([photo], out=tmp_path / "dory.json", square="25mm,90mm")
