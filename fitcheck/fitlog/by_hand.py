@@ -74,7 +74,7 @@ def record_advised_cuts(
             raise WrongCall(
                 f"fit {fit.number} of {plank} asked for no cut: tell what was planed with --from, --to and --depth"
             )
-        if any(cut.after_fit == fit.number for cut in queries.cuts(connection, plank)):
+        if queries.cuts_after(connection, fit):
             raise WrongCall(f"cuts after fit {fit.number} of {plank} are on record already")
         row = (queries.plank_id(connection, plank), fit.id, now(), who, note)
         for cut in asked:
@@ -110,7 +110,7 @@ def record_feeler(
     need_on_plank(plank, hull, from_mm, to_mm, "this reading")
     with writing(db_path) as connection:
         fit = queries.fit(connection, plank)
-        if any(cut.after_fit == fit.number for cut in queries.cuts(connection, plank)):
+        if queries.cuts_after(connection, fit):
             raise WrongCall(
                 f"{plank} was planed after fit {fit.number}: clamp it again and photograph it, then try the lap"
             )

@@ -65,6 +65,8 @@ KINDS = {
     "signing": Kind(
         "signoffs", "the signing", without=("opened_at", "opened_why"), more={"plank": _PLANK.format("signoffs")}
     ),
+    "withdrawal": Kind("withdrawals", "the withdrawal"),
+    "move": Kind("moves", "the move"),
     "opening": Kind("signoffs", "the opening again", only=("opened_at", "opened_why"), follows=True),
 }
 

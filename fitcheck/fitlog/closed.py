@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from fitcheck.fitlog.profile import UNSEEN, Sample, grid_mm, nearest, trimmed
 from fitcheck.fitlog.terms import Terms
+
+if TYPE_CHECKING:
+    from fitcheck.fitlog.withdrawn import Withdrawn
 
 #: Leaves stamped 0.004 in and 0.10 mm are one leaf: a difference this small is none.
 BLADE_MM = 0.0025
@@ -24,12 +28,20 @@ class GapSample:
 
 @dataclass(frozen=True)
 class Feeler:
-    """One reading by hand: a blade of ``blade_mm`` tried from ``from_mm`` to ``to_mm``, and whether it went in."""
+    """One reading by hand: a blade of ``blade_mm`` tried from ``from_mm`` to ``to_mm``, and whether it went in.
+
+    On record it also has a number among those of its plank, a time, who took it, a note, and why it was withdrawn.
+    """
 
     from_mm: float
     to_mm: float
     blade_mm: float
     goes_in: bool
+    number: int = 0
+    made_at: str = ""
+    who: str | None = None
+    note: str = ""
+    withdrawn: Withdrawn | None = None
 
 
 def lap_profile(

@@ -94,12 +94,12 @@ class Comparison:
 
 def _before(connection: sqlite3.Connection, fit: Fit) -> int:
     """The number of the fit recorded before this one."""
-    earlier = [one.number for one in queries.fits(connection, fit.plank) if one.number < fit.number]
+    earlier = [one.number for one in queries.fits(connection, fit.plank) if one.rank < fit.rank]
     if not earlier:
         raise WrongCall(
             f"plank {fit.plank} has no fit on record before fit {fit.number}: two fits are needed to compare"
         )
-    return max(earlier)
+    return earlier[-1]
 
 
 def compare(
@@ -120,7 +120,7 @@ def compare(
             "photograph the same stretch.",
         )
     asked = queries.advised_cuts(connection, first.id)
-    reported = [cut for cut in queries.cuts(connection, plank) if first.number <= (cut.after_fit or 0) < second.number]
+    reported = [cut for cut in queries.cuts(connection, plank) if first.rank <= cut.rank < second.rank]
     movement = _movement(
         raw, [(cut["from_mm"], cut["to_mm"]) for cut in asked] + [(c.from_mm, c.to_mm) for c in reported]
     )

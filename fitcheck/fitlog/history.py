@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fitcheck.fitlog import queries
+from fitcheck.fitlog.closed import Feeler
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.profile import Sample
 from fitcheck.fitlog.summary import profiles_of, summary_of
@@ -17,21 +18,24 @@ from fitcheck.hull import Hull
 
 @dataclass(frozen=True)
 class PastFit:
-    """One fit: what was told of it, its summary, its profile along the plank (empty without places), its cuts."""
+    """One fit: what was told of it, its summary, its profile along the plank (empty without places), the cuts it asked
+    for, and every feeler reading of its lap."""
 
     fit: queries.Fit
     summary: Mapping[str, Any]
     profile: tuple[Sample, ...]
     asked: tuple[Mapping[str, Any], ...]
+    feelers: tuple[Feeler, ...] = ()
 
 
 @dataclass(frozen=True)
 class History:
-    """One plank's fits, oldest first, the cuts reported between them, and its signatures."""
+    """One plank's fits that stand, oldest first; those withdrawn; every cut reported, and every signature."""
 
     plank: PlankName
     terms: Terms
     fits: tuple[PastFit, ...]
+    withdrawn: tuple[PastFit, ...]
     cuts: tuple[queries.Cut, ...]
     signoffs: tuple[queries.Signoff, ...]
 
@@ -43,13 +47,16 @@ class History:
 def history(connection: sqlite3.Connection, plank: PlankName, hull: Hull) -> History:
     """Read the whole history of one plank. Raises :class:`WrongCall` where nothing of it is on record."""
     terms = terms_of(plank, hull)
-    fits = [_past_fit(connection, fit, terms) for fit in queries.fits(connection, plank)]
-    cuts, signoffs = queries.cuts(connection, plank), queries.signoffs(connection, plank)
-    return History(plank, terms, tuple(fits), tuple(cuts), tuple(signoffs))
+    past = [_past_fit(connection, fit, terms) for fit in queries.fits(connection, plank, withdrawn=True)]
+    standing = tuple(one for one in past if one.fit.withdrawn is None)
+    gone = tuple(one for one in past if one.fit.withdrawn is not None)
+    cuts, signoffs = queries.cuts(connection, plank, withdrawn=True), queries.signoffs(connection, plank)
+    return History(plank, terms, standing, gone, tuple(cuts), tuple(signoffs))
 
 
 def _past_fit(connection: sqlite3.Connection, fit: queries.Fit, terms: Terms) -> PastFit:
     frame, profiles = profiles_of(connection, fit.id, terms)
     profile = tuple(profiles[0]) if frame == "plank" and profiles else ()
     asked = queries.advised_cuts(connection, fit.id)
-    return PastFit(fit, summary_of(connection, fit.id, terms), profile, tuple(asked))
+    feelers = queries.feelers(connection, fit.id, withdrawn=True)
+    return PastFit(fit, summary_of(connection, fit.id, terms), profile, tuple(asked), tuple(feelers))

@@ -21,12 +21,12 @@ STATES = ("not begun", "recut", "plane", "short", "planed", "look again", "close
 
 _LATEST = """
 SELECT p.id AS plank_id, p.strake, p.side, p.part, f.id AS latest_id, f.number, f.made_at, s.*,
-    (SELECT count(*) FROM fits WHERE plank_id = p.id) AS fits,
-    EXISTS (SELECT 1 FROM cuts WHERE plank_id = p.id AND fit_id IS f.id) AS planed,
+    (SELECT count(*) FROM standing_fits WHERE plank_id = p.id) AS fits,
+    EXISTS (SELECT 1 FROM standing_cuts WHERE plank_id = p.id AND rank >= f.rank) AS planed,
     (SELECT who || iif(overruled IS NULL, '', ', who overruled in writing what was missing') FROM signoffs
      WHERE plank_id = p.id AND opened_at IS NULL ORDER BY id DESC LIMIT 1) AS signed_by
 FROM planks p
-LEFT JOIN fits f ON f.id = (SELECT max(id) FROM fits WHERE plank_id = p.id)
+LEFT JOIN standing_fits f ON f.id = (SELECT id FROM standing_fits WHERE plank_id = p.id ORDER BY rank DESC LIMIT 1)
 LEFT JOIN summaries s ON s.fit_id = f.id
 ORDER BY p.strake, p.side, p.part
 """
@@ -52,8 +52,10 @@ def standings(connection: sqlite3.Connection, hull: Hull | None) -> list[Standin
         name = PlankName(row["strake"], row["side"], row["part"])
         found[name] = _standing(connection, name, row, hull)
     listed = planks_of(hull) if hull else []
+    # A plank that was named by mistake has nothing left on record once that is withdrawn.
+    found = {name: standing for name, standing in found.items() if standing.fits or name in listed}
     for name in listed:
-        found.setdefault(name, _not_begun(name))
+        found.setdefault(name, not_begun(name))
     order = {name: i for i, name in enumerate(listed)}
     return [found[name] for name in sorted(found, key=lambda name: (name.strake, order.get(name, len(order)), name))]
 
@@ -61,7 +63,7 @@ def standings(connection: sqlite3.Connection, hull: Hull | None) -> list[Standin
 def standings_at(hull: Hull) -> list[Standing]:
     """Where every plank of a hull stands by the record beside its settings, which need not be begun yet."""
     if not hull.db_path.exists() and last_backup(hull.db_path) is None:
-        return [_not_begun(name) for name in planks_of(hull)]
+        return [not_begun(name) for name in planks_of(hull)]
     with reading(hull.db_path) as connection:
         return standings(connection, hull)
 
@@ -69,8 +71,8 @@ def standings_at(hull: Hull) -> list[Standing]:
 def every_fit(connection: sqlite3.Connection) -> list[sqlite3.Row]:
     """One row a fit, oldest first: plank, number, time, who, note, and the summary's columns."""
     return connection.execute(
-        "SELECT p.strake, p.side, p.part, f.number, f.made_at, f.who, f.note, s.* FROM fits f"
-        " JOIN planks p ON p.id = f.plank_id JOIN summaries s ON s.fit_id = f.id ORDER BY f.id"
+        "SELECT p.strake, p.side, p.part, f.number, f.made_at, f.who, f.note, s.* FROM standing_fits f"
+        " JOIN planks p ON p.id = f.plank_id JOIN summaries s ON s.fit_id = f.id ORDER BY f.rank, f.id"
     ).fetchall()
 
 
@@ -92,7 +94,8 @@ def _standing(connection: sqlite3.Connection, name: PlankName, row: sqlite3.Row,
     return Standing(name, row["fits"], row["number"], row["made_at"], state, todo, summary if row["number"] else {})
 
 
-def _not_begun(name: PlankName) -> Standing:
+def not_begun(name: PlankName) -> Standing:
+    """A plank of which nothing counts yet."""
     return Standing(name, 0, None, None, "not begun", "clamp it dry and photograph the lap", {})
 
 

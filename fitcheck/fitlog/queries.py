@@ -10,12 +10,16 @@ from typing import Any
 from fitcheck.fitlog.closed import Feeler, GapSample
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.profile import Sample
+from fitcheck.fitlog.withdrawn import Withdrawn, moved_from, withdrawn_of
 from fitcheck.refusal import WrongCall
 
 
 @dataclass(frozen=True)
 class Fit:
-    """One recorded dry fit. ``made_at`` is in UTC, ISO 8601; what was not told is None."""
+    """One recorded dry fit. ``made_at`` is in UTC, ISO 8601; what was not told is None. ``rank`` is its order in time.
+
+    ``moved_from`` names the fit of another plank that it was recorded as before it was moved.
+    """
 
     id: int
     number: int
@@ -26,12 +30,19 @@ class Fit:
     moisture_pct: float | None
     temperature_c: float | None
     clamps: str | None
+    rank: int
+    withdrawn: Withdrawn | None = None
+    moved_from: str | None = None
 
 
 @dataclass(frozen=True)
 class Cut:
-    """Wood reported planed off: depth in mm at its deepest, and along its length where that is known."""
+    """Wood reported planed off: depth in mm at its deepest, and along its length where that is known.
 
+    ``number`` counts the cuts of the plank; ``rank`` is that of the fit it was planed after.
+    """
+
+    number: int
     from_mm: float
     to_mm: float
     deepest_mm: float
@@ -40,11 +51,16 @@ class Cut:
     who: str | None
     note: str
     after_fit: int | None
+    rank: int
+    withdrawn: Withdrawn | None = None
 
 
 @dataclass(frozen=True)
 class Signoff:
-    """A signature; ``overruled`` and ``missing`` where the builder signed in writing against what was missing."""
+    """A signature; ``overruled`` and ``missing`` where the builder signed in writing against what was missing.
+
+    ``stood_on`` is what :func:`fitcheck.fitlog.grounds.grounds` gathered then, None from before that was kept.
+    """
 
     fit_number: int
     signed_at: str
@@ -53,6 +69,7 @@ class Signoff:
     missing: tuple[str, ...]
     opened_at: str | None
     opened_why: str | None
+    stood_on: dict[str, Any] | None = None
 
 
 def plank_id(connection: sqlite3.Connection, name: PlankName) -> int:
@@ -71,25 +88,34 @@ def planks(connection: sqlite3.Connection) -> list[PlankName]:
     return [PlankName(row["strake"], row["side"], row["part"]) for row in rows]
 
 
-def fits(connection: sqlite3.Connection, name: PlankName) -> list[Fit]:
-    """Every fit of a plank, oldest first. Raises :class:`WrongCall` where there is none."""
-    rows = connection.execute("SELECT * FROM fits WHERE plank_id = ? ORDER BY number", (plank_id(connection, name),))
-    found = [_fit(row, name) for row in rows]
+def fits(connection: sqlite3.Connection, name: PlankName, *, withdrawn: bool = False) -> list[Fit]:
+    """Every fit of a plank, oldest first, those withdrawn only where asked for.
+
+    Raises :class:`WrongCall` where there is none.
+    """
+    rows = connection.execute(f"{_FITS} WHERE f.plank_id = ? ORDER BY rank", (plank_id(connection, name),))
+    found = [fit for fit in (_fit(connection, row, name) for row in rows.fetchall()) if withdrawn or not fit.withdrawn]
     if not found:
-        raise WrongCall(f"no fit of plank {name} is recorded")
+        raise WrongCall(f"no fit of plank {name} is recorded{_but_withdrawn(connection, name)}")
     return found
 
 
-def fit(connection: sqlite3.Connection, name: PlankName, number: int | None = None) -> Fit:
-    """One fit of a plank by its number, the latest unless given. Raises :class:`WrongCall` where it is not recorded."""
+def fit(connection: sqlite3.Connection, name: PlankName, number: int | None = None, *, withdrawn: bool = False) -> Fit:
+    """One fit of a plank by its number, the latest that stands unless given.
+
+    Raises :class:`WrongCall` where it is not recorded, or was withdrawn and those are not asked for.
+    """
+    if number is None:
+        return fits(connection, name)[-1]
     row = connection.execute(
-        "SELECT * FROM fits WHERE plank_id = ? AND number = coalesce(?, number) ORDER BY number DESC LIMIT 1",
-        (plank_id(connection, name), number),
+        f"{_FITS} WHERE f.plank_id = ? AND f.number = ?", (plank_id(connection, name), number)
     ).fetchone()
     if row is None:
-        which = "no fit" if number is None else f"no fit {number}"
-        raise WrongCall(f"{which} of plank {name} is recorded")
-    return _fit(row, name)
+        raise WrongCall(f"no fit {number} of plank {name} is recorded")
+    found = _fit(connection, row, name)
+    if found.withdrawn and not withdrawn:
+        raise WrongCall(f"fit {number} of {name} was withdrawn by {found.withdrawn.who}: {found.withdrawn.why}")
+    return found
 
 
 def edge_takes(connection: sqlite3.Connection, fit_id: int) -> list[tuple[str, list[Sample]]]:
@@ -97,8 +123,8 @@ def edge_takes(connection: sqlite3.Connection, fit_id: int) -> list[tuple[str, l
     found: dict[int, tuple[str, list[Sample]]] = {}
     rows = connection.execute(
         "SELECT t.id, t.frame, s.place_mm, s.past_line_mm, s.u95_mm, s.state"
-        " FROM takes t JOIN samples s ON s.take_id = t.id"
-        " WHERE t.fit_id = ? AND t.superseded_by IS NULL ORDER BY t.id, s.place_mm, s.n",
+        " FROM standing_takes t JOIN samples s ON s.take_id = t.id"
+        " WHERE t.fit_id = ? ORDER BY t.id, s.place_mm, s.n",
         (fit_id,),
     )
     for take_id, frame, *sample in rows:
@@ -111,7 +137,7 @@ def edge_takes_by_person(connection: sqlite3.Connection, fit_id: int) -> list[tu
     found: dict[int, tuple[str, list[Sample]]] = {}
     rows = connection.execute(
         "SELECT t.id, t.who, s.place_mm, s.past_line_mm, s.u95_mm, s.state"
-        " FROM takes t JOIN samples s ON s.take_id = t.id WHERE t.fit_id = ? AND t.superseded_by IS NULL"
+        " FROM standing_takes t JOIN samples s ON s.take_id = t.id WHERE t.fit_id = ?"
         " AND t.who IS NOT NULL AND t.frame = 'plank' ORDER BY t.id, s.place_mm, s.n",
         (fit_id,),
     )
@@ -124,8 +150,9 @@ def gap_takes(connection: sqlite3.Connection, fit_id: int) -> list[list[GapSampl
     """The samples, by rising place, of each edge-on take of a fit whose places along the plank are known."""
     found: dict[int, list[GapSample]] = {}
     rows = connection.execute(
-        "SELECT t.id, s.place_mm, s.gap_mm, s.gap_u95_mm, s.state FROM takes t JOIN gap_samples s ON s.take_id = t.id"
-        " WHERE t.fit_id = ? AND t.superseded_by IS NULL AND t.frame = 'plank' ORDER BY t.id, s.place_mm, s.n",
+        "SELECT t.id, s.place_mm, s.gap_mm, s.gap_u95_mm, s.state"
+        " FROM standing_takes t JOIN gap_samples s ON s.take_id = t.id"
+        " WHERE t.fit_id = ? AND t.frame = 'plank' ORDER BY t.id, s.place_mm, s.n",
         (fit_id,),
     )
     for take_id, *sample in rows:
@@ -133,16 +160,36 @@ def gap_takes(connection: sqlite3.Connection, fit_id: int) -> list[list[GapSampl
     return list(found.values())
 
 
-def feelers(connection: sqlite3.Connection, fit_id: int) -> list[Feeler]:
-    """The feeler readings of a fit in the order of entry."""
-    rows = connection.execute("SELECT * FROM feelers WHERE fit_id = ? ORDER BY id", (fit_id,))
-    return [Feeler(row["from_mm"], row["to_mm"], row["blade_mm"], bool(row["goes_in"])) for row in rows]
+def feelers(connection: sqlite3.Connection, fit_id: int, *, withdrawn: bool = False) -> list[Feeler]:
+    """The feeler readings of a fit in the order of entry, those withdrawn only where asked for."""
+    rows = connection.execute(
+        "SELECT r.*, (SELECT count(*) FROM feelers b JOIN fits g ON g.id = b.fit_id"
+        " WHERE g.plank_id = f.plank_id AND b.id <= r.id) AS number"
+        " FROM feelers r JOIN fits f ON f.id = r.fit_id WHERE r.fit_id = ? ORDER BY r.id",
+        (fit_id,),
+    )
+    found = [(row, withdrawn_of(connection, feeler_id=row["id"])) for row in rows.fetchall()]
+    return [
+        Feeler(
+            row["from_mm"],
+            row["to_mm"],
+            row["blade_mm"],
+            bool(row["goes_in"]),
+            number=row["number"],
+            made_at=row["made_at"],
+            who=row["who"],
+            note=row["note"],
+            withdrawn=gone,
+        )
+        for row, gone in found
+        if withdrawn or gone is None
+    ]
 
 
 def advice_of(connection: sqlite3.Connection, fit_id: int) -> list[dict[str, Any]]:
     """The planing advice of each take of a fit that is not superseded, the latest first."""
     rows = connection.execute(
-        "SELECT advice FROM takes WHERE fit_id = ? AND superseded_by IS NULL AND advice IS NOT NULL ORDER BY id DESC",
+        "SELECT advice FROM standing_takes WHERE fit_id = ? AND advice IS NOT NULL ORDER BY id DESC",
         (fit_id,),
     )
     return [advice for advice in (json.loads(row["advice"]) for row in rows) if isinstance(advice, dict)]
@@ -156,8 +203,9 @@ def lap_advice(connection: sqlite3.Connection, fit_id: int) -> list[dict[str, An
 def steps(connection: sqlite3.Connection, fit_id: int) -> tuple[float, float] | None:
     """The least and the most that the plank stands proud in a fit, in mm, where a reference gave the scale; or None."""
     row = connection.execute(
-        "SELECT min(s.proud_mm) AS low, max(s.proud_mm) AS high FROM gap_samples s JOIN takes t ON t.id = s.take_id"
-        " WHERE t.fit_id = ? AND t.superseded_by IS NULL AND s.flags NOT LIKE '%scale-from-thickness%'",
+        "SELECT min(s.proud_mm) AS low, max(s.proud_mm) AS high"
+        " FROM gap_samples s JOIN standing_takes t ON t.id = s.take_id"
+        " WHERE t.fit_id = ? AND s.flags NOT LIKE '%scale-from-thickness%'",
         (fit_id,),
     ).fetchone()
     return None if row["low"] is None else (float(row["low"]), float(row["high"]))
@@ -172,14 +220,17 @@ def advised_cuts(connection: sqlite3.Connection, fit_id: int) -> list[dict[str, 
     return sorted(kept, key=lambda cut: float(cut["from_mm"]))
 
 
-def cuts(connection: sqlite3.Connection, name: PlankName) -> list[Cut]:
-    """The cuts reported of a plank, oldest first."""
+def cuts(connection: sqlite3.Connection, name: PlankName, *, withdrawn: bool = False) -> list[Cut]:
+    """The cuts reported of a plank, oldest first, those withdrawn only where asked for."""
     rows = connection.execute(
-        "SELECT c.*, f.number FROM cuts c LEFT JOIN fits f ON f.id = c.fit_id WHERE c.plank_id = ? ORDER BY c.id",
+        "SELECT c.*, f.number AS after_fit, coalesce(m.first_id, c.fit_id, 0) AS rank,"
+        " row_number() OVER (ORDER BY c.id) AS number FROM cuts c LEFT JOIN fits f ON f.id = c.fit_id"
+        " LEFT JOIN moves m ON m.fit_id = c.fit_id WHERE c.plank_id = ? ORDER BY c.id",
         (plank_id(connection, name),),
     )
-    return [
+    found = [
         Cut(
+            row["number"],
             row["from_mm"],
             row["to_mm"],
             row["deepest_mm"],
@@ -187,9 +238,29 @@ def cuts(connection: sqlite3.Connection, name: PlankName) -> list[Cut]:
             row["made_at"],
             row["who"],
             row["note"],
-            row["number"],
+            row["after_fit"],
+            row["rank"],
+            withdrawn_of(connection, cut_id=row["id"]),
         )
-        for row in rows
+        for row in rows.fetchall()
+    ]
+    return [cut for cut in found if withdrawn or cut.withdrawn is None]
+
+
+def cuts_after(connection: sqlite3.Connection, fit: Fit, *, withdrawn: bool = False) -> list[Cut]:
+    """The cuts made after a fit and before the next one that stands; ``fit`` may be one that was withdrawn."""
+    ranks = (
+        row["rank"]
+        for row in connection.execute(
+            "SELECT rank FROM standing_fits WHERE plank_id = ? AND rank > ?",
+            (plank_id(connection, fit.plank), fit.rank),
+        )
+    )
+    until = min(ranks, default=None)
+    return [
+        cut
+        for cut in cuts(connection, fit.plank, withdrawn=withdrawn)
+        if cut.rank >= fit.rank and (until is None or cut.rank < until)
     ]
 
 
@@ -208,6 +279,7 @@ def signoffs(connection: sqlite3.Connection, name: PlankName) -> list[Signoff]:
             tuple(json.loads(row["missing"] or "[]")),
             row["opened_at"],
             row["opened_why"],
+            json.loads(row["stood_on"]) if row["stood_on"] else None,
         )
         for row in rows
     ]
@@ -217,6 +289,15 @@ def _meet(cut: dict[str, Any], other: dict[str, Any]) -> bool:
     return bool(cut["from_mm"] < other["to_mm"] and other["from_mm"] < cut["to_mm"])
 
 
-def _fit(row: sqlite3.Row, name: PlankName) -> Fit:
-    told = (row["who"], row["note"], row["moisture_pct"], row["temperature_c"], row["clamps"])
-    return Fit(row["id"], row["number"], name, row["made_at"], *told)
+_FITS = "SELECT f.*, coalesce(m.first_id, f.id) AS rank FROM fits f LEFT JOIN moves m ON m.fit_id = f.id"
+
+
+def _fit(connection: sqlite3.Connection, row: sqlite3.Row, name: PlankName) -> Fit:
+    told = (row["who"], row["note"], row["moisture_pct"], row["temperature_c"], row["clamps"], row["rank"])
+    gone = withdrawn_of(connection, fit_id=row["id"])
+    return Fit(row["id"], row["number"], name, row["made_at"], *told, gone, moved_from(connection, row["id"]))
+
+
+def _but_withdrawn(connection: sqlite3.Connection, name: PlankName) -> str:
+    row = connection.execute("SELECT 1 FROM fits WHERE plank_id = ?", (plank_id(connection, name),)).fetchone()
+    return ": every one was withdrawn" if row else ""

@@ -114,7 +114,7 @@ def _put(
         fit_id = rows.new_fit(connection, plank_id, told)
     else:
         rows.tell_more(connection, fit_id, told)
-    take_id = rows.put_take(connection, fit_id, take, told["who"])
+    take_id = rows.put_take(connection, fit_id, take, told["who"], terms.key())
     rows.put_photographs(connection, take_id, photographs)
     rows.supersede(connection, fit_id, take_id, take.kind)
     refresh(connection, fit_id, terms)
@@ -129,8 +129,9 @@ def _fit_of_photographs(connection: sqlite3.Connection, plank_id: int, photograp
     for photograph in photographs:
         known = connection.execute(
             "SELECT f.id, f.number, f.plank_id, p.strake, p.side, p.part FROM take_photographs tp"
-            " JOIN takes t ON t.id = tp.take_id JOIN fits f ON f.id = t.fit_id JOIN planks p ON p.id = f.plank_id"
-            " WHERE tp.photograph = ?",
+            " JOIN takes t ON t.id = tp.take_id JOIN standing_fits f ON f.id = t.fit_id"
+            " JOIN planks p ON p.id = f.plank_id"
+            " WHERE tp.photograph = ? AND NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.take_id = t.id)",
             (photograph.digest,),
         )
         for row in known:
@@ -148,19 +149,23 @@ def _fit_of_photographs(connection: sqlite3.Connection, plank_id: int, photograp
 
 def _is_there(connection: sqlite3.Connection, fit_id: int, take: Take, photographs: Sequence[Photograph]) -> bool:
     digests = {photograph.digest for photograph in photographs}
-    takes = connection.execute("SELECT id FROM takes WHERE fit_id = ? AND digest = ?", (fit_id, take.digest)).fetchall()
-    return any(rows.digests(connection, row["id"]) == digests for row in takes)
+    takes = connection.execute(
+        "SELECT id FROM takes t WHERE fit_id = ? AND digest = ?"
+        " AND NOT EXISTS (SELECT 1 FROM withdrawals w WHERE w.take_id = t.id)",
+        (fit_id, take.digest),
+    )
+    return any(rows.digests(connection, row["id"]) == digests for row in takes.fetchall())
 
 
 def _joins(connection: sqlite3.Connection, plank_id: int, kind: str, same_fit: bool | None) -> bool:
     latest = rows.latest(connection, plank_id)
     if same_fit and latest is None:
         raise WrongCall("no fit of this plank is on record that these photographs could join")
-    planed = connection.execute("SELECT 1 FROM cuts WHERE plank_id = ? AND fit_id IS ?", (plank_id, latest)).fetchone()
+    planed = latest is not None and rows.planed(connection, latest)
     if same_fit and planed:
         raise WrongCall("the plank was planed after its latest fit: these photographs show a new fit")
     if same_fit is None:
-        return kind == "gap" and latest is not None and planed is None
+        return kind == "gap" and latest is not None and not planed
     return same_fit
 
 

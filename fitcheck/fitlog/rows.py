@@ -56,8 +56,8 @@ def tell_more(connection: sqlite3.Connection, fit_id: int, told: Mapping[str, An
     )
 
 
-def put_take(connection: sqlite3.Connection, fit_id: int, take: Take, who: str | None) -> int:
-    """A take with all its samples; its id."""
+def put_take(connection: sqlite3.Connection, fit_id: int, take: Take, who: str | None, terms: str) -> int:
+    """A take with all its samples, and the terms it is recorded under as JSON text; its id."""
     row = {
         "fit_id": fit_id,
         "recorded_at": now(),
@@ -71,6 +71,7 @@ def put_take(connection: sqlite3.Connection, fit_id: int, take: Take, who: str |
         "document": as_text(take.document),
         "digest": take.digest,
         "kind": take.kind,
+        "terms": terms,
     }
     columns, marks = ", ".join(row), ", ".join(f":{column}" for column in row)
     take_id = int(connection.execute(f"INSERT INTO takes ({columns}) VALUES ({marks})", row).lastrowid or 0)
@@ -109,7 +110,7 @@ def supersede(connection: sqlite3.Connection, fit_id: int, take_id: int, kind: s
     """A take of the same photographs, or of some of them, gives way to the new one."""
     new = digests(connection, take_id)
     rows = connection.execute(
-        "SELECT id FROM takes WHERE fit_id = ? AND kind = ? AND id <> ? AND superseded_by IS NULL",
+        "SELECT id FROM standing_takes WHERE fit_id = ? AND kind = ? AND id <> ?",
         (fit_id, kind, take_id),
     )
     for row in rows.fetchall():
@@ -125,9 +126,21 @@ def digests(connection: sqlite3.Connection, take_id: int) -> set[str]:
 
 
 def latest(connection: sqlite3.Connection, plank_id: int) -> int | None:
-    """The latest fit of a plank, None where there is none."""
-    row = connection.execute("SELECT max(id) AS id FROM fits WHERE plank_id = ?", (plank_id,)).fetchone()
-    return None if row["id"] is None else int(row["id"])
+    """The latest fit of a plank that stands, None where there is none."""
+    row = connection.execute(
+        "SELECT id FROM standing_fits WHERE plank_id = ? ORDER BY rank DESC LIMIT 1", (plank_id,)
+    ).fetchone()
+    return None if row is None else int(row["id"])
+
+
+def planed(connection: sqlite3.Connection, fit_id: int) -> bool:
+    """Whether a cut was reported after a fit that stands."""
+    row = connection.execute(
+        "SELECT 1 FROM standing_fits f JOIN standing_cuts c ON c.plank_id = f.plank_id AND c.rank >= f.rank"
+        " WHERE f.id = ?",
+        (fit_id,),
+    ).fetchone()
+    return row is not None
 
 
 def number(connection: sqlite3.Connection, fit_id: int) -> int:

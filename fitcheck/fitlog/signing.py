@@ -62,7 +62,7 @@ def missing(connection: sqlite3.Connection, plank: PlankName, hull: Hull | None)
     fit = queries.fit(connection, plank)
     terms = terms_of(plank, hull)
     found = []
-    if any(cut.after_fit == fit.number for cut in queries.cuts(connection, plank)):
+    if queries.cuts_after(connection, fit):
         found.append(Reason("planed", f"It was planed after fit {fit.number}: clamp it again and photograph it."))
     if terms.to_mm is None:
         text = "The plank's ends are not told: write 'from' and 'to' of this strake into fitcheck.toml."

@@ -72,12 +72,15 @@ def read_take(measurement: Mapping[str, Any], *, at_mm: float | None = None, alo
     except (TypeError, ValueError) as error:
         raise WrongCall(f"the measurement cannot be written as JSON: {error}") from error
     document = {key: value for key, value in measurement.items() if key != "samples"}
-    shifted = at_mm is not None and not on_plank[0]
-    if kind == "gap":
-        advice = gap_advice(document, at_mm if shifted else None, along_sign)
-    else:
-        advice = _advice(document.get("planing"), at_mm if shifted else None, along_sign)
+    advice = advice_at(kind, document, None if on_plank[0] else at_mm, along_sign)
     return Take(kind, frame, at_mm, rows, document, advice, hashlib.sha256(text.encode()).hexdigest())
+
+
+def advice_at(kind: str, document: Mapping[str, Any], at_mm: float | None, along_sign: int) -> dict[str, Any] | None:
+    """What a measurement of ``kind`` "edge" or "gap" advises, its places along the plank where ``at_mm`` tells them."""
+    if kind == "gap":
+        return gap_advice(document, at_mm, along_sign)
+    return _advice(document.get("planing"), at_mm, along_sign)
 
 
 def gap_advice(document: Mapping[str, Any], at_mm: float | None, along_sign: int) -> dict[str, Any] | None:

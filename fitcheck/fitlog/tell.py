@@ -60,40 +60,6 @@ def fit_lines(rows: Sequence[sqlite3.Row], hull: Hull) -> list[str]:
     return table(("plank", "fit", "made", "who", "most past", "most short", "seen", "verdict", "note"), lines)
 
 
-def show_lines(
-    connection: sqlite3.Connection,
-    fit: queries.Fit,
-    summary: Mapping[str, Any],
-    hull: Hull,
-    *,
-    lap: Sequence[str] = (),
-) -> list[str]:
-    """One fit: what was told of it, what was measured, asked, planed, felt and signed; ``lap`` is said of its lap."""
-    past, short, seen = worst_words(summary, hull)
-    lines = [
-        f"{fit.plank}, fit {fit.number}, {moment(fit.made_at)}",
-        *told_lines(fit),
-        f"most past the line: {past}; most short: {short}; seen: {seen} of the length",
-        *lap,
-        *_cut_lines(queries.advised_cuts(connection, fit.id), hull),
-    ]
-    lines += [
-        f"planed after it: {span(cut.from_mm, cut.to_mm, hull)}, {planed_depth(cut.deepest_mm, hull)} deep"
-        f"{_by(cut.who)}{_dash(cut.note)}"
-        for cut in queries.cuts(connection, fit.plank)
-        if cut.after_fit == fit.number
-    ]
-    lines += [
-        f"feeler {size(feeler.blade_mm, hull)} {'goes in' if feeler.goes_in else 'stays out'}:"
-        f" {span(feeler.from_mm, feeler.to_mm, hull)}"
-        for feeler in queries.feelers(connection, fit.id)
-    ]
-    for signoff in queries.signoffs(connection, fit.plank):
-        if signoff.fit_number == fit.number:
-            lines += signoff_lines(signoff)
-    return lines
-
-
 def day(made_at: str) -> str:
     """The date of a recorded time, as the clock here shows it."""
     return f"{datetime.fromisoformat(made_at).astimezone():%Y-%m-%d}"
@@ -131,25 +97,6 @@ def told_lines(fit: queries.Fit) -> list[str]:
     return [line for line in [*lines, *fit.note.splitlines()] if line]
 
 
-def _cut_lines(cuts: Sequence[Mapping[str, Any]], hull: Hull) -> list[str]:
-    return [
-        f"asked to plane: {span(cut['from_mm'], cut['to_mm'], hull)},"
-        f" {asked_depth(cut['deepest_mm'], hull)} at the deepest"
-        for cut in cuts
-    ]
-
-
-def signoff_lines(signoff: queries.Signoff) -> list[str]:
-    """One signature: by whom, what was overruled, and what opened it again."""
-    lines = [f"signed off by {signoff.who}, {moment(signoff.signed_at)}"]
-    if signoff.overruled is not None:
-        lines.append(f"  overruled in writing: {signoff.overruled}")
-        lines += [f"  missing then: {text}" for text in signoff.missing]
-    if signoff.opened_at is not None:
-        lines.append(f"  opened again {moment(signoff.opened_at)} by a later {signoff.opened_why}")
-    return lines
-
-
 def span(from_mm: float, to_mm: float, hull: Hull) -> str:
     """From where to where along the plank, in the hull's units; one place where the ends are one."""
     return place(from_mm, hull) if from_mm == to_mm else f"{place(from_mm, hull)} to {place(to_mm, hull)}"
@@ -179,11 +126,3 @@ def planed_depth(depth_mm: float, hull: Hull) -> str:
 def doubt(u95_mm: float, hull: Hull) -> str:
     """A 95 % half-width, rounded up."""
     return format_doubt(u95_mm, units=hull.units, fraction=hull.fraction)
-
-
-def _by(who: str | None) -> str:
-    return f" by {who}" if who else ""
-
-
-def _dash(note: str) -> str:
-    return f" - {note}" if note else ""

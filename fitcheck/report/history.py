@@ -50,7 +50,8 @@ def worst_chart(history: History, hull: Hull, *, kind: str = "svg") -> bytes:
     """The place furthest past the line and the one furthest short, fit after fit, with their doubt and the limit."""
     figure, axes = _figure(LOW_IN)
     limit_mm = history.terms.limit_mm
-    numbers = [past.fit.number for past in history.fits]
+    # In the order of time, which is that of their numbers but where a fit was moved here.
+    places = range(len(history.fits))
     top_mm = limit_mm
     for name, colour, marker, aside, words in (
         ("worst_past", VERMILION, "s", -0.06, "furthest past the line"),
@@ -59,7 +60,7 @@ def worst_chart(history: History, hull: Hull, *, kind: str = "svg") -> bytes:
         values = [abs(past.summary[f"{name}_mm"] or 0.0) for past in history.fits]
         doubts = [past.summary[f"{name}_u95_mm"] or 0.0 for past in history.fits]
         top_mm = max([top_mm, *(value + doubt for value, doubt in zip(values, doubts, strict=True))])
-        at = [number + aside for number in numbers]
+        at = [place + aside for place in places]
         style = {"color": hex_of(colour), "marker": marker, "markersize": 8, "linewidth": 2, "capsize": 5}
         axes.errorbar(at, values, yerr=doubts, label=words, **style)
     axes.axhline(limit_mm, color="black", linestyle=(0, (5, 3)), linewidth=1.2)
@@ -67,8 +68,9 @@ def worst_chart(history: History, hull: Hull, *, kind: str = "svg") -> bytes:
         "limit", (1.0, limit_mm), xycoords=("axes fraction", "data"), xytext=(4, -4), textcoords="offset points"
     )
     axes.set_ylim(0, top_mm * 1.1)
-    axes.set_xlim(numbers[0] - 0.5, numbers[-1] + 0.5)
-    axes.set_xticks(numbers[:: max(1, len(numbers) // 12)])
+    axes.set_xlim(-0.5, len(places) - 0.5)
+    marked = places[:: max(1, len(places) // 12)]
+    axes.set_xticks(marked, [str(history.fits[place].fit.number) for place in marked])
     axes.set_xlabel("fit")
     axes.set_ylabel("edge to line")
     _sizes(axes, hull, top_mm, lambda mm: _size(mm, hull))

@@ -10,16 +10,19 @@ from typing import TYPE_CHECKING, Any
 
 from fitcheck import __version__
 from fitcheck.files import write_text
-from fitcheck.fitlog import tell
+from fitcheck.fitlog import tell, tell_fit
 from fitcheck.report.cautions import CAUTIONS
 from fitcheck.report.history import history_chart, twin_chart, worst_chart
 from fitcheck.report.lap_on_record import lap_lines
 
 if TYPE_CHECKING:
+    from fitcheck.fitlog.closed import Feeler
     from fitcheck.fitlog.compare import Comparison
     from fitcheck.fitlog.history import History, PastFit
     from fitcheck.fitlog.names import PlankName
+    from fitcheck.fitlog.queries import Cut, Fit
     from fitcheck.fitlog.twin import Twin
+    from fitcheck.fitlog.withdrawn import Withdrawn
     from fitcheck.hull import Hull
 
 TEMPLATES = Path(__file__).parent
@@ -31,14 +34,15 @@ def write_plank_history(hull: Hull, plank: PlankName, path: Path) -> Path:
     Raises :class:`WrongCall` where nothing of the plank is on record, or the file cannot be written.
     """
     from fitcheck.fitlog.history import history
-    from fitcheck.fitlog.listing import standings
+    from fitcheck.fitlog.listing import not_begun, standings
     from fitcheck.fitlog.store import reading
 
     with reading(hull.db_path) as connection:
         gathered = history(connection, plank, hull)
-        standing = next(found for found in standings(connection, hull) if found.plank == plank)
+        standing = next((found for found in standings(connection, hull) if found.plank == plank), not_begun(plank))
         compared, both = _compared(connection, gathered), _twin(connection, plank, hull)
-        laps = {past.fit.id: lap_lines(connection, past.fit.id, past.summary, hull) for past in gathered.fits}
+        every = (*gathered.fits, *gathered.withdrawn)
+        laps = {past.fit.id: lap_lines(connection, past.fit.id, past.summary, hull) for past in every}
     said = {"state": standing.state, "todo": standing.todo}
     text = plank_html(hull, gathered, **said, compared=compared, twin=both, laps=laps)
     return write_text(path, text)
@@ -61,6 +65,7 @@ def plank_html(
     from fitcheck.fitlog.tell_between import compare_lines, twin_lines
 
     chart = history_chart(gathered, hull)
+    every = sorted([*gathered.fits, *gathered.withdrawn], key=lambda past: past.fit.number)
     return rendered(
         "history_plank.html",
         title=f"{hull.name}, plank {gathered.plank}",
@@ -68,13 +73,14 @@ def plank_html(
         todo=_capital(todo),
         date=f"{datetime.now():%Y-%m-%d %H:%M}",
         chart=data_uri(chart, "image/svg+xml") if chart else None,
-        worst=data_uri(worst_chart(gathered, hull), "image/svg+xml"),
-        rows=[_row(past, hull, (laps or {}).get(past.fit.id, ())) for past in reversed(gathered.fits)],
+        worst=data_uri(worst_chart(gathered, hull), "image/svg+xml") if gathered.fits else None,
+        rows=[_row(past, hull, (laps or {}).get(past.fit.id, ())) for past in reversed(every)],
         compared=compare_lines(compared, hull) if compared else [],
         twin=data_uri(twin_chart(twin, hull), "image/svg+xml") if twin else None,
         twin_lines=twin_lines(twin, hull) if twin else [],
         cuts=[_cut(cut, hull) for cut in gathered.cuts],
-        signoffs=[line for signoff in gathered.signoffs for line in tell.signoff_lines(signoff)],
+        feelers=[_feeler(past.fit.number, feeler, hull) for past in every for feeler in past.feelers],
+        signoffs=[line for signoff in gathered.signoffs for line in tell_fit.signoff_lines(signoff)],
         cautions=CAUTIONS,
         version=__version__,
     )
@@ -131,7 +137,8 @@ def _row(past: PastFit, hull: Hull, lap: Sequence[str]) -> dict[str, Any]:
     return {
         "number": past.fit.number,
         "made": tell.moment(past.fit.made_at),
-        "told": tell.told_lines(past.fit),
+        "told": _told(past.fit),
+        "struck": past.fit.withdrawn is not None,
         "past": worst_past,
         "short": worst_short,
         "seen": seen,
@@ -140,9 +147,22 @@ def _row(past: PastFit, hull: Hull, lap: Sequence[str]) -> dict[str, Any]:
     }
 
 
-def _cut(cut: Any, hull: Hull) -> str:
+def _told(fit: Fit) -> list[str]:
+    """What was told of a fit, and where it came from or why it no longer counts."""
+    lines = [f"recorded as {fit.moved_from}"] if fit.moved_from else []
+    gone = [tell_fit.withdrawn_line(fit.withdrawn)] if fit.withdrawn else []
+    return [*gone, *lines, *tell.told_lines(fit)]
+
+
+def _feeler(number: int, feeler: Feeler, hull: Hull) -> dict[str, str]:
+    return {"line": f"fit {number}, {tell_fit.feeler_words(feeler, hull)}", "gone": _gone(feeler.withdrawn)}
+
+
+def _cut(cut: Cut, hull: Hull) -> dict[str, str]:
     after = f"after fit {cut.after_fit}" if cut.after_fit else "before the first fit"
-    who = f", {cut.who}" if cut.who else ""
-    note = f": {cut.note}" if cut.note else ""
-    where = tell.span(cut.from_mm, cut.to_mm, hull)
-    return f"{tell.day(cut.made_at)}, {after}: {where}, {tell.planed_depth(cut.deepest_mm, hull)} deep{who}{note}"
+    line = f"{tell.day(cut.made_at)}, {after}: {tell_fit.cut_words(cut, hull)}"
+    return {"line": line, "gone": _gone(cut.withdrawn)}
+
+
+def _gone(withdrawn: Withdrawn | None) -> str:
+    return tell_fit.withdrawn_line(withdrawn) if withdrawn else ""

@@ -62,7 +62,7 @@ def bevel_first(hull: Hull, plank: PlankName) -> list[str]:
         if plank not in queries.planks(connection):
             return []
         fit = queries.fit(connection, plank)
-        if any(cut.after_fit == fit.number for cut in queries.cuts(connection, plank)):
+        if queries.cuts_after(connection, fit):
             return []
         lines = advice_lines_of(connection, fit.id, Wording(units=hull.units, fraction=hull.fraction))
     return [ON_RECORD, *lines] if lines else []

@@ -14,6 +14,7 @@ import pytest
 
 from fitcheck.fitlog import by_hand
 from fitcheck.fitlog.chain import KINDS, START, check, seal
+from fitcheck.fitlog.move import move_fit
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import sign
@@ -42,6 +43,8 @@ def made(tmp_path_factory):
     sign(hull.db_path, FOUR, hull, who="Builder A")
     by_hand.record_feeler(hull.db_path, FOUR, hull, from_mm=10, to_mm=10, blade_mm=0.1, goes_in=True)
     record(measured(0.1), plank="4 starboard", **told)
+    record(measured(0.1), plank="3 port", **told)
+    move_fit(hull.db_path, PlankName(3, "port"), PlankName(3, "starboard"), hull, number=1, who="Builder A", why="side")
     return tmp_path
 
 

@@ -79,7 +79,7 @@ def test_names_and_notes_are_escaped(pages):
 def test_pages_say_what_is_on_record(pages):
     plank, sheet = pages
     for words in (
-        "after fit 1: 3-7/8 in to 15-3/4 in",
+        "after fit 1: cut 1: 3-7/8 in to 15-3/4 in",
         "Since the fit before",
         "Beside its twin",
         '<th scope="row">2</th>',

@@ -1,0 +1,93 @@
+"""``fitcheck log export``, ``report``, ``backup`` and ``restore``: files made of the record, and put back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fitcheck.cli_log_common import HullFile, Out, hull_of, log_app, plainly
+
+
+@log_app.command()
+@plainly
+def export(
+    form: Annotated[str, typer.Argument(help="csv (a row a sample) or json (everything).")],
+    plank: Annotated[str | None, typer.Option("--plank", help="One plank; all unless told.")] = None,
+    out: Out = None,
+    hull: HullFile = None,
+) -> None:
+    """Write the record out as CSV or JSON, to a file or to the terminal."""
+    from json import dumps
+
+    from fitcheck.files import write_text
+    from fitcheck.fitlog.export import as_csv, as_json
+    from fitcheck.fitlog.names import read_plank
+    from fitcheck.fitlog.store import reading
+    from fitcheck.refusal import WrongCall
+
+    if form not in ("csv", "json"):
+        raise WrongCall(f"the record is exported as csv or json, not {form!r}")
+    settings = hull_of(hull)
+    name = read_plank(plank, settings) if plank is not None else None
+    with reading(settings.db_path) as connection:
+        text = (
+            as_csv(connection, name) if form == "csv" else dumps(as_json(connection, name), ensure_ascii=False) + "\n"
+        )
+    if out is None:
+        typer.echo(text, nl=False)
+    else:
+        typer.echo(f"written: {write_text(out, text)}")
+
+
+@log_app.command()
+@plainly
+def report(
+    plank: Annotated[str | None, typer.Argument(help="One plank's history; the whole hull unless told.")] = None,
+    out: Out = None,
+    hull: HullFile = None,
+) -> None:
+    """Write the history of a plank, or the sheet of the hull, as one HTML file to look at or print."""
+    from fitcheck.fitlog.names import read_plank
+    from fitcheck.report.history_page import write_plank_history
+    from fitcheck.report.hull_page import write_hull_sheet
+
+    settings = hull_of(hull)
+    if plank is None:
+        path = write_hull_sheet(settings, out or Path("fitcheck-hull.html"))
+    else:
+        name = read_plank(plank, settings)
+        path = write_plank_history(settings, name, out or Path(f"fitcheck-strake-{name.strake}-{name.side}.html"))
+    typer.echo(f"written: {path}")
+
+
+@log_app.command()
+@plainly
+def backup(out: Out = None, hull: HullFile = None) -> None:
+    """Make a checked copy of the record. Photographs in the store are files of their own: copy that folder too."""
+    from fitcheck.fitlog.backup import copy_checked
+    from fitcheck.fitlog.photos import photo_store
+    from fitcheck.fitlog.store import reading
+
+    settings = hull_of(hull)
+    with reading(settings.db_path):
+        path = copy_checked(settings.db_path, out=out)
+    typer.echo(f"checked copy: {path}")
+    if photo_store(settings.db_path).exists():
+        typer.echo(f"the photographs lie in {photo_store(settings.db_path)}: copy that folder as well")
+
+
+@log_app.command()
+@plainly
+def restore(
+    copy: Annotated[Path, typer.Argument(help="The checked copy to put in the record's place.")], hull: HullFile = None
+) -> None:
+    """Put a checked copy in the record's place; what was there is kept aside."""
+    from fitcheck.fitlog.backup import restore as put_back
+
+    settings = hull_of(hull)
+    aside = put_back(settings.db_path, copy)
+    typer.echo(f"restored from {copy}")
+    if aside is not None:
+        typer.echo(f"what was there is kept: {aside}")

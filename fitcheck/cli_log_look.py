@@ -1,0 +1,102 @@
+"""``fitcheck log list``, ``show``, ``compare``, ``twin`` and ``repeat``: what the record says."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from fitcheck.cli_log_common import FitNumber, HullFile, Json, Plank, hull_of, log_app, named, plain, plainly, say
+
+
+@log_app.command("list")
+@plainly
+def list_(
+    every: Annotated[bool, typer.Option("--all", help="Every fit in a line, instead of every plank.")] = False,
+    hull: HullFile = None,
+    json: Json = None,
+) -> None:
+    """Where every plank stands, and what needs doing next."""
+    from fitcheck.fitlog import tell
+    from fitcheck.fitlog.listing import every_fit, standings_at
+    from fitcheck.fitlog.store import reading
+
+    settings = hull_of(hull)
+    if every:
+        with reading(settings.db_path) as connection:
+            rows = every_fit(connection)
+        say(tell.fit_lines(rows, settings), json, [dict(row) for row in rows])
+        return
+    found = standings_at(settings)
+    say(tell.standing_lines(found, settings), json, {"hull": settings.name, "planks": plain(found)})
+
+
+@log_app.command()
+@plainly
+def show(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Json = None) -> None:
+    """One fit of a plank: what was measured, asked, planed, felt and signed."""
+    from fitcheck.fitlog import queries
+    from fitcheck.fitlog.export import fit_as_json
+    from fitcheck.fitlog.store import reading
+    from fitcheck.fitlog.summary import summary_of
+    from fitcheck.fitlog.tell_fit import show_lines
+    from fitcheck.fitlog.terms import terms_of
+    from fitcheck.report.lap_on_record import lap_lines
+
+    settings, name = named(plank, hull)
+    with reading(settings.db_path) as connection:
+        found = queries.fit(connection, name, fit, withdrawn=True)
+        summary = summary_of(connection, found.id, terms_of(name, settings))
+        whole = {"plank": str(name), "summary": summary, **fit_as_json(connection, found)} if json else None
+        lap = lap_lines(connection, found.id, summary, settings)
+        say(show_lines(connection, found, summary, settings, lap=lap), json, whole)
+
+
+@log_app.command()
+@plainly
+def compare(
+    plank: Plank,
+    old: Annotated[int | None, typer.Argument(help="The earlier fit; the one before the later unless told.")] = None,
+    new: Annotated[int | None, typer.Argument(help="The later fit; the latest unless told.")] = None,
+    hull: HullFile = None,
+    json: Json = None,
+) -> None:
+    """Two fits of one plank: what moved, what was planed off against what was asked, what got worse."""
+    from fitcheck.fitlog.compare import compare as compared
+    from fitcheck.fitlog.store import reading
+    from fitcheck.fitlog.tell_between import compare_lines
+    from fitcheck.fitlog.terms import terms_of
+
+    settings, name = named(plank, hull)
+    with reading(settings.db_path) as connection:
+        found = compared(connection, name, terms_of(name, settings), old=old, new=new)
+    say(compare_lines(found, settings), json, plain(found))
+
+
+@log_app.command()
+@plainly
+def twin(plank: Plank, hull: HullFile = None, json: Json = None) -> None:
+    """Port against starboard of one strake, mirrored, as seen from the bow."""
+    from fitcheck.fitlog.store import reading
+    from fitcheck.fitlog.tell_between import twin_lines
+    from fitcheck.fitlog.twin import twin as both
+
+    settings, name = named(plank, hull)
+    with reading(settings.db_path) as connection:
+        found = both(connection, name, settings)
+    say(twin_lines(found, settings), json, plain(found))
+
+
+@log_app.command()
+@plainly
+def repeat(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Json = None) -> None:
+    """How well readings repeat: one clamp-up photographed several times by several people (--same-fit --who NAME)."""
+    from fitcheck.fitlog.repeat import study
+    from fitcheck.fitlog.store import reading
+    from fitcheck.fitlog.tell_between import study_lines
+    from fitcheck.fitlog.terms import terms_of
+
+    settings, name = named(plank, hull)
+    with reading(settings.db_path) as connection:
+        found = study(connection, name, terms_of(name, settings), number=fit)
+    say(study_lines(found, settings), json, plain(found))

@@ -1,0 +1,119 @@
+"""One fit in lines of plain text: what was measured, asked, planed, felt, signed and taken back."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from fitcheck.fitlog import queries
+from fitcheck.fitlog.closed import Feeler
+from fitcheck.fitlog.tell import asked_depth, moment, planed_depth, size, span, told_lines, worst_words
+from fitcheck.fitlog.withdrawn import Withdrawn, withdrawn_of
+from fitcheck.hull import Hull
+
+
+def show_lines(
+    connection: sqlite3.Connection,
+    fit: queries.Fit,
+    summary: Mapping[str, Any],
+    hull: Hull,
+    *,
+    lap: Sequence[str] = (),
+) -> list[str]:
+    """One fit: what was told of it, what was measured, asked, planed, felt and signed; ``lap`` is said of its lap."""
+    past, short, seen = worst_words(summary, hull)
+    lines = [
+        struck(f"{fit.plank}, fit {fit.number}, {moment(fit.made_at)}", fit.withdrawn),
+        *([f"moved here; it was recorded as {fit.moved_from}"] if fit.moved_from else []),
+        *told_lines(fit),
+        f"most past the line: {past}; most short: {short}; seen: {seen} of the length",
+        *set_lines(connection, fit),
+        *lap,
+        *_asked_lines(queries.advised_cuts(connection, fit.id), hull),
+    ]
+    for cut in queries.cuts_after(connection, fit, withdrawn=True):
+        lines.append(struck(f"planed after it: {cut_words(cut, hull)}", cut.withdrawn))
+    for feeler in queries.feelers(connection, fit.id, withdrawn=True):
+        lines.append(struck(feeler_words(feeler, hull), feeler.withdrawn))
+    for signoff in queries.signoffs(connection, fit.plank):
+        if signoff.fit_number == fit.number:
+            lines += signoff_lines(signoff)
+    return lines
+
+
+def cut_words(cut: queries.Cut, hull: Hull) -> str:
+    """One reported cut: its number, where, how deep, by whom and the note."""
+    where = f"{span(cut.from_mm, cut.to_mm, hull)}, {planed_depth(cut.deepest_mm, hull)} deep"
+    return f"cut {cut.number}: {where}{_by(cut.who)}{_dash(cut.note)}"
+
+
+def feeler_words(feeler: Feeler, hull: Hull) -> str:
+    """One feeler reading: its number, blade, place, whether it went in, by whom, when, and the note."""
+    said = f"{size(feeler.blade_mm, hull)} {'goes in' if feeler.goes_in else 'stays out'}"
+    where = span(feeler.from_mm, feeler.to_mm, hull)
+    when = f", {moment(feeler.made_at)}"
+    return f"feeler reading {feeler.number}: {said}: {where}{_by(feeler.who)}{when}{_dash(feeler.note)}"
+
+
+def set_lines(connection: sqlite3.Connection, fit: queries.Fit) -> list[str]:
+    """The sets of photographs of a fit, a line each; nothing where it has one, which says nothing more."""
+    rows = connection.execute(
+        "SELECT t.*, (SELECT count(*) FROM take_photographs p WHERE p.take_id = t.id) AS photographs,"
+        " EXISTS (SELECT 1 FROM standing_takes s WHERE s.id = t.id) AS stands"
+        " FROM takes t WHERE t.fit_id = ? ORDER BY t.id",
+        (fit.id,),
+    ).fetchall()
+    if len(rows) < 2:
+        return []
+    lines = []
+    for number, row in enumerate(rows, start=1):
+        kind = "edge-on view" if row["kind"] == "gap" else "edge"
+        count = f"{row['photographs']} photograph{'' if row['photographs'] == 1 else 's'}"
+        line = f"set {number}: {kind}, {count}, {moment(row['recorded_at'])}{_by(row['who'])}"
+        gone = withdrawn_of(connection, take_id=row["id"])
+        lines.append(f"{line}; measured anew since" if gone is None and not row["stands"] else struck(line, gone))
+    return lines
+
+
+def signoff_lines(signoff: queries.Signoff) -> list[str]:
+    """One signature: by whom, what was overruled, and what opened it again."""
+    lines = [f"signed off by {signoff.who}, {moment(signoff.signed_at)}"]
+    if signoff.overruled is not None:
+        lines.append(f"  overruled in writing: {signoff.overruled}")
+        lines += [f"  missing then: {text}" for text in signoff.missing]
+    if signoff.opened_at is not None:
+        lines.append(f"  opened again {moment(signoff.opened_at)} by a later {signoff.opened_why}")
+    return lines
+
+
+def struck(line: str, gone: Withdrawn | None) -> str:
+    """A line as it is, or marked as withdrawn, with who, when and why."""
+    if gone is None:
+        return line
+    return f"[{_done(gone)}] {line} ({withdrawn_line(gone)})"
+
+
+def withdrawn_line(gone: Withdrawn) -> str:
+    """That something was withdrawn or moved, by whom, when and why."""
+    return f"{_done(gone)} by {gone.who}, {moment(gone.made_at)}: {' / '.join(gone.why.splitlines())}"
+
+
+def _done(gone: Withdrawn) -> str:
+    return "withdrawn" if gone.moved_to is None else f"moved to {gone.moved_to}"
+
+
+def _asked_lines(cuts: Sequence[Mapping[str, Any]], hull: Hull) -> list[str]:
+    return [
+        f"asked to plane: {span(cut['from_mm'], cut['to_mm'], hull)},"
+        f" {asked_depth(cut['deepest_mm'], hull)} at the deepest"
+        for cut in cuts
+    ]
+
+
+def _by(who: str | None) -> str:
+    return f" by {who}" if who else ""
+
+
+def _dash(note: str) -> str:
+    return f" - {' / '.join(note.splitlines())}" if note else ""
