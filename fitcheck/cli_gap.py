@@ -13,7 +13,7 @@ import typer
 from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, with_gains
 from fitcheck.cli_options import file_option, hull_or_none, settings_of
-from fitcheck.cli_record import At, Fraction, Note, SameFit, Who, place_at
+from fitcheck.cli_record import At, Every, Fraction, Note, SameFit, Who, place_at, with_tape
 from fitcheck.files import need_file
 from fitcheck.refusal import Refused, WrongCall
 from fitcheck.settings import Settings
@@ -89,6 +89,7 @@ def gap(
     at: At = None,
     who: Who = None,
     note: Note = "",
+    every: Every = False,
     json_to: Annotated[
         str | None,
         typer.Option(
@@ -102,6 +103,7 @@ def gap(
     hull = hull_or_none()
     told["at_mm"] = place_at(at, plank, hull)
     settings = with_gains(gap_settings(told, hull), told, hull)
+    settings = with_tape(settings, plank, told["at_mm"], hull)
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
@@ -110,7 +112,7 @@ def gap(
     # Moisture, temperature and clamps are told with the fit itself; a seam is no lap.
     more = {"moisture": None, "temperature": None, "clamps": None, "record": record and not seam}
     with then_shown(record_fits([one.measurement for one in answers], photos, hull, {**told, **more})):
-        _tell([one.measurement for one in answers], to_stdout=json_to != "-")
+        _tell([one.measurement for one in answers], to_stdout=json_to != "-", every=every)
         _write(answers, json_to, out)
     if not any(one.measurement for one in answers):
         raise typer.Exit(3)
@@ -177,11 +179,14 @@ def _measure_stations(paths: Sequence[Path], camera: Camera, settings: Settings,
     return Answer(found.measurement, tuple((view.photo, part) for view, part in found.parts if view.photo is not None))
 
 
-def _tell(measurements: Sequence[GapMeasurement], *, to_stdout: bool) -> None:
-    from fitcheck.report.gap_words import gap_lines
+def _tell(measurements: Sequence[GapMeasurement], *, to_stdout: bool, every: bool) -> None:
+    from fitcheck.report.brief import MOST_EACH, MOST_LINES
+    from fitcheck.report.gap_words import brief_gap_lines, gap_lines
 
     stream = sys.stdout if to_stdout else sys.stderr
-    stream.write("\n\n".join("\n".join(gap_lines(one)) for one in measurements) + "\n")
+    most = MOST_LINES if len(measurements) == 1 else MOST_EACH
+    told = [gap_lines(one) if every else brief_gap_lines(one, most=most) for one in measurements]
+    stream.write("\n\n".join("\n".join(lines) for lines in told) + "\n")
 
 
 def _write(answers: Sequence[Answer], json_to: str | None, out: Path | None) -> None:

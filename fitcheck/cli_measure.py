@@ -13,7 +13,7 @@ import typer
 from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, need_ends, with_gains
 from fitcheck.cli_options import file_option, hull_or_none, settings_of
-from fitcheck.cli_record import At, Fraction, Note, SameFit, Who, place_at
+from fitcheck.cli_record import At, Every, Fraction, Note, SameFit, Who, place_at, with_tape
 from fitcheck.files import need_file
 from fitcheck.lengths import parse_length
 from fitcheck.refusal import Refused, WrongCall
@@ -106,6 +106,7 @@ def measure(
     ] = None,
     temperature: Annotated[float | None, typer.Option(help="The air's temperature, °C.", show_default=False)] = None,
     clamps: Annotated[str | None, typer.Option(help="Clamps: tight or eased.", show_default=False)] = None,
+    every: Every = False,
     json_to: Annotated[
         str | None,
         typer.Option(
@@ -122,6 +123,7 @@ def measure(
     hull = hull_or_none()
     told["at_mm"] = place_at(at, plank, hull)
     settings = with_gains(settings_of(told, hull), told, hull)
+    settings = with_tape(settings, plank, told["at_mm"], hull)
     advice = _advice_options(may_slide, may_swing, ends, prefer, edge_line)
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:
@@ -130,7 +132,7 @@ def measure(
     measured = _measure_all(photos, camera, settings, stations)
     answers = [replace(one, measurement=_with_advice(one.measurement, settings, advice)) for one in measured]
     with then_shown(record_fits([one.measurement for one in answers], photos, hull, told)):
-        _tell([one.measurement for one in answers], to_stdout=json_to != "-")
+        _tell([one.measurement for one in answers], to_stdout=json_to != "-", every=every)
         _write(answers, json_to, out, _bevel_first(hull, plank) if same_fit else ())
     if not any(one.measurement for one in answers):
         raise typer.Exit(3)
@@ -236,14 +238,16 @@ def _with_advice(measurement: Measurement, settings: Settings, options: Mapping[
     return with_planing(measurement, planing)
 
 
-def _tell(measurements: Sequence[Measurement], *, to_stdout: bool) -> None:
+def _tell(measurements: Sequence[Measurement], *, to_stdout: bool, every: bool) -> None:
+    from fitcheck.report.brief import MOST_EACH, MOST_LINES
     from fitcheck.report.table import print_table
 
     stream = sys.stdout if to_stdout else sys.stderr
+    most = None if every else MOST_LINES if len(measurements) == 1 else MOST_EACH
     for number, measurement in enumerate(measurements):
         if number:
             stream.write("\n")
-        print_table(measurement, stream)
+        print_table(measurement, stream, most=most)
 
 
 def _write(answers: Sequence[Answer], json_to: str | None, out: Path | None, first: Sequence[str]) -> None:

@@ -8,10 +8,12 @@ import typer
 
 if TYPE_CHECKING:
     from fitcheck.hull import Hull
+    from fitcheck.settings import Settings
 
 Fraction = Annotated[
     int | None, typer.Option(help="Fractions of an inch: 8, 16, 32 or 64.  [default: 32]", show_default=False)
 ]
+Every = Annotated[bool, typer.Option("--all", help="Every place, every note and the limit, not the answer alone.")]
 SameFit = Annotated[
     bool, typer.Option("--same-fit", help="Only clamps and camera moved since the latest fit: add to it.")
 ]
@@ -38,3 +40,28 @@ def place_at(at: str | None, plank: str | None, hull: Hull | None) -> float | No
     if plank is not None and hull is not None:
         need_on_plank(read_plank(plank, hull), hull, at_mm, at_mm, "--at")
     return at_mm
+
+
+def with_tape(settings: Settings, plank: str | None, at_mm: float | None, hull: Hull | None) -> Settings:
+    """The settings with what turns places into the tape's: where the reference lay, the tape's sense, the plank's ends.
+
+    Which way the tape runs goes by the plank's side; where that is not told, places stay left and right of the
+    reference.
+    """
+    from dataclasses import replace
+
+    from fitcheck.fitlog.names import extent_mm, read_plank
+    from fitcheck.fitlog.recording import along_sign
+    from fitcheck.refusal import WrongCall
+
+    settings = replace(settings, tape=hull.tape_style if hull else "")
+    try:
+        name = None if plank is None else read_plank(plank, hull)
+    except WrongCall:
+        # Without a hull's settings a plank may be called anything.
+        name = None
+    if name is None:
+        return settings
+    low_mm, high_mm = extent_mm(name, hull)
+    ends_mm = None if low_mm is None or high_mm is None else (low_mm, high_mm)
+    return replace(settings, at_mm=at_mm, along_sign=along_sign(name.side, hull), ends_mm=ends_mm)

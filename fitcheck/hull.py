@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
 
 from fitcheck.files import read_toml
-from fitcheck.lengths import FRACTIONS, parse_length
+from fitcheck.lengths import FRACTIONS, INCH_MM, parse_length
 from fitcheck.refusal import Reason, WrongCall
 
 FILE_NAME = "fitcheck.toml"
@@ -143,6 +143,8 @@ class Hull(_Table):
     name: str = Field(min_length=1, max_length=200)
     units: Literal["in", "mm"] = "in"
     fraction: int = 32
+    #: How a foot is said: "feet" (1 ft 6 in) or "inches" (18 in). Where it is not told, as the file writes its places.
+    tape: Literal["feet", "inches"] | None = None
     lap_mm: Size = Field(alias="lap")
     thickness_mm: Size = Field(alias="thickness")
     witness_mm: Size | None = Field(default=None, alias="witness")
@@ -156,6 +158,7 @@ class Hull(_Table):
     gains: Gains = Gains()
     strakes: tuple[Strake, ...] = ()
     _path: Path = PrivateAttr(default=Path(FILE_NAME))
+    _written_style: str = PrivateAttr(default="")
 
     @model_validator(mode="after")
     def _agrees_with_itself(self) -> Hull:
@@ -171,6 +174,11 @@ class Hull(_Table):
     def path(self) -> Path:
         """The settings file."""
         return self._path
+
+    @property
+    def tape_style(self) -> str:
+        """How this hull says a foot: "feet", "inches", or "" where neither the settings nor their places show it."""
+        return self.tape or self._written_style
 
     @property
     def db_path(self) -> Path:
@@ -242,13 +250,27 @@ def load_hull(path: Path) -> Hull:
 
     Raises :class:`WrongCall`, naming the file and every setting that cannot be used and why.
     """
+    data = read_toml(path, "a settings file")
     try:
-        hull = Hull.model_validate(read_toml(path, "a settings file"))
+        hull = Hull.model_validate(data)
     except ValidationError as error:
         lines = [f"  {line}" for line in _told(error)]
         raise WrongCall("\n".join([f"{path} cannot be used:", *lines])) from error
     hull._path = path.absolute()
+    hull._written_style = _style_of(data)
     return hull
+
+
+def _style_of(data: dict[str, Any]) -> str:
+    """How the file writes places of a foot and more: with feet, in inches alone, or neither."""
+    tables = [strake for strake in data.get("strakes", ())]
+    tables += [part for strake in tables for part in strake.get("parts", ())]
+    places = [table[end] for table in tables for end in ("from", "to") if end in table]
+    places += data.get("stations", {}).get("places", {}).values()
+    long = [text for text in places if abs(parse_length(text, signed=True)) >= 12 * INCH_MM]
+    if any(re.search(r"f|['′’]|\d-\d+-\d", text) for text in long):
+        return "feet"
+    return "inches" if any(re.search(r"in|[\"″”]", text) for text in long) else ""
 
 
 def _told(error: ValidationError) -> list[str]:

@@ -16,7 +16,8 @@ _TEXT = """\
 name = {name}
 
 units = "{units}"            # "in" or "mm": how lengths are printed
-fraction = 32           # the finest fraction of an inch printed: 16, 32 or 64
+fraction = 32           # the fraction of an inch printed: 16, 32 or 64; finer where a reading's doubt is finer
+# tape = "feet"         # how a foot is printed: "feet" (1 ft 6 in) or "inches" (18 in); else as you write places here
 
 lap = "{lap}"             # width of the lap
 thickness = "{thickness}"     # thickness of the planking

@@ -20,9 +20,12 @@ class Settings:
     Lengths in mm, angles in degrees. ``bevel_deg`` None means not told: the usual bevel with a wide uncertainty is
     used; ``u_bevel_deg`` None means a bevel gauge's.
     ``witness_mm`` None means no witness line is drawn. ``keel`` is "down", "up" or "auto". ``line_at_px`` and
-    ``edge_at_px``
-    are places (u, v) the builder pointed at on the picture as a person sees it. ``gains`` are where the step runs out,
-    their ends in the answer's own places: plank_mm with station cards, else along_mm.
+    ``edge_at_px`` are places (u, v) the builder pointed at on the picture as a person sees it. ``gains`` are where the
+    step runs out, their ends in the answer's own places: plank_mm with station cards, else along_mm.
+
+    How places are said: ``at_mm`` is where along the plank the reference's middle lay (None where it is not told, or
+    which way the tape runs is not), ``along_sign`` whether places on the tape rise (1) or fall (-1) with along_mm,
+    ``ends_mm`` the plank's own ends on the tape, ``tape`` how its builder writes a foot ("feet", "inches" or "").
 
     >>> Settings(reference="id1", thickness_mm=12.7, lap_mm=25.4).bevel()
     (6.0, 4.0)
@@ -43,6 +46,10 @@ class Settings:
     line_at_px: tuple[tuple[float, float], ...] = ()
     edge_at_px: tuple[tuple[float, float], ...] = ()
     gains: tuple[GainShape, ...] = ()
+    at_mm: float | None = None
+    along_sign: int = 1
+    ends_mm: tuple[float, float] | None = None
+    tape: str = ""
 
     def bevel(self) -> tuple[float, float]:
         """The bevel and its standard uncertainty, in degrees."""

@@ -58,4 +58,5 @@ def _need_inside(
 
 
 def _place(mm: float, hull: Hull | None) -> str:
-    return format_length(mm, units=hull.units if hull else "in", fraction=8, decimals=0)
+    units, tape = (hull.units, hull.tape_style) if hull else ("in", "")
+    return format_length(mm, units=units, fraction=8, decimals=0, tape=tape)

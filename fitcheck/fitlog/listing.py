@@ -156,10 +156,10 @@ def _looking(row: Mapping[str, Any], hull: Hull | None) -> str:
     if row["frame"] == "photo":
         return "photograph it with station cards, or tell where the reference lay (--at): the places are not known"
     found = {
-        "in no photograph": row["unseen_len_mm"],
-        "under clamps": row["covered_len_mm"],
-        "line hidden": row["hidden_len_mm"],
-        "not told apart": row["ambiguous_len_mm"],
+        "unseen": row["unseen_len_mm"],
+        "covered": row["covered_len_mm"],
+        "hidden": row["hidden_len_mm"],
+        "ambiguous": row["ambiguous_len_mm"],
         "unsure": row["unsure_len_mm"],
     }
     words = [f"{_said(length, hull)} {why}" for why, length in found.items() if length > 0]
@@ -178,5 +178,5 @@ def _whole(row: Mapping[str, Any]) -> float:
 
 def _said(length_mm: float, hull: Hull | None) -> str:
     """A length along the plank, in round figures."""
-    units = hull.units if hull else "in"
-    return format_length(length_mm, units=units, fraction=4, decimals=0)
+    units, tape = (hull.units, hull.tape_style) if hull else ("in", "")
+    return format_length(length_mm, units=units, fraction=4, decimals=0, tape=tape)

@@ -132,5 +132,5 @@ def _told(found: Sequence[Run], words: dict[str, tuple[str, str, str]], hull: Hu
 
 
 def _place(place_mm: float, hull: Hull | None) -> str:
-    units = hull.units if hull else "in"
-    return format_length(place_mm, units=units, fraction=8, decimals=0)
+    units, tape = (hull.units, hull.tape_style) if hull else ("in", "")
+    return format_length(place_mm, units=units, fraction=8, decimals=0, tape=tape)

@@ -104,7 +104,7 @@ def span(from_mm: float, to_mm: float, hull: Hull) -> str:
 
 def place(place_mm: float, hull: Hull) -> str:
     """A place along the plank as the tape reads, to 1/8 in or 1 mm."""
-    return format_length(place_mm, units=hull.units, fraction=8, decimals=0)
+    return format_length(place_mm, units=hull.units, fraction=8, decimals=0, tape=hull.tape_style)
 
 
 def size(size_mm: float, hull: Hull) -> str:

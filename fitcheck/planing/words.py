@@ -98,7 +98,7 @@ def too_wide(say: Say, u95_mm: float, limit_mm: float) -> Reason:
     return Reason(
         "doubt-beyond-limit",
         f"The doubt here, about {say.length(u95_mm)}, is larger than the limit of {say.length(limit_mm)}, "
-        "so no place can be called good. Photograph nearer and squarer, or tell the bevel.",
+        "so no place can be called on the line. Photograph nearer and squarer, or tell the bevel.",
     )
 
 

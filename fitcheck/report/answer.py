@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -11,6 +11,7 @@ import numpy as np
 from fitcheck.decide import WHY, Summary, stretches, summary
 from fitcheck.depth import depth_at
 from fitcheck.measurement import Measurement, Sample
+from fitcheck.report.seen import measured_line, unseen_line
 from fitcheck.report.wording import Wording
 
 VERDICTS = {
@@ -22,14 +23,6 @@ VERDICTS = {
 #: Rows of a table, from close to wide: the first that keeps it short enough to read at the bench is taken.
 ROW_STEPS = {"in": (25.4, 50.8, 76.2, 152.4, 304.8, 609.6), "mm": (25.0, 50.0, 100.0, 200.0, 500.0)}
 MOST_ROWS = 26
-STATE_WORDS = {
-    "on": "good",
-    "unsure": "unsure",
-    "hidden": "not seen: line not in sight",
-    "covered": "not seen: covered",
-    "ambiguous": "not seen: could be more than one thing",
-    "unseen": "in no photograph",
-}
 
 
 @dataclass(frozen=True)
@@ -77,11 +70,9 @@ def summary_lines(measurement: Measurement, wording: Wording) -> list[str]:
     """The extremes, the share measured, and what is unseen and why, a line each."""
     fit = summary(measurement.samples)
     lines = [_extreme_line(fit, wording, side) for side in ("past", "short")]
-    places = [sample.place_mm() for sample in measurement.samples]
-    if places:
-        whole = wording.stretch_length(max(places) - min(places))
-        lines.append(f"measured {_percent(fit.share_measured)} of the {whole} looked at")
-    lines += [f"not measured {wording.span(run.from_mm, run.to_mm)}: {WHY[run.label]}" for run in fit.unseen]
+    if measurement.samples:
+        lines.append(measured_line(measurement, wording))
+        lines.append(unseen_line(measurement, wording))
     return [line for line in lines if line]
 
 
@@ -91,10 +82,6 @@ def _extreme_line(fit: Summary, wording: Wording, side: str) -> str:
         return f"nowhere {side} of the line" if side == "short" else "nowhere past the line"
     name = "longest" if side == "past" else "shortest"
     return f"{name}: {wording.past(extreme.past_line_mm, extreme.u95_mm)}, at {wording.place(extreme.at_mm)}"
-
-
-def _percent(share: float) -> str:
-    return "all" if share > 0.9995 else f"{int(share * 100)} %"
 
 
 def rows(
@@ -113,32 +100,38 @@ def rows(
     extremes = [e.at_mm for e in (fit.longest_past, fit.longest_short) if e is not None]
     wanted = [*_row_places(places, wording, step_mm, also_mm), *extremes, *also_mm]
     chosen = {int(np.abs(places - at).argmin()) for at in wanted}
-    order = sorted(chosen, reverse=wording.keel == "up" and not wording.on_plank)
-    return [_row(samples[i], measurement.planing, wording) for i in order]
+    order = [samples[i] for i in sorted(chosen, reverse=not wording.rising)]
+    return _told_apart([_row(sample, measurement.planing, wording) for sample in order], order, wording)
+
+
+def _told_apart(found: list[Row], samples: Sequence[Sample], wording: Wording) -> list[Row]:
+    """The rows, those that would print alike but do not follow alike said more finely."""
+    follow: dict[str, set[str]] = {}
+    for row in found:
+        follow.setdefault(row.edge, set()).add(row.means)
+    return [
+        row
+        if len(follow[row.edge]) == 1 or sample.past_line_mm is None or sample.u95_mm is None
+        else replace(row, edge=wording.past_finely(sample.past_line_mm, sample.u95_mm))
+        for row, sample in zip(found, samples, strict=True)
+    ]
 
 
 def _row_places(places: np.ndarray, wording: Wording, step_mm: float | None, also_mm: Sequence[float]) -> list[float]:
     low, high = float(places[0]), float(places[-1])
     steps = (step_mm,) if step_mm else ROW_STEPS[wording.units]
     step = next((s for s in steps if (high - low) / s < MOST_ROWS), steps[-1])
-    regular = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
-    return [float(at) for at in regular if all(abs(at - other) > step / 4 for other in also_mm)]
+    regular = wording.round_places(low, high, step)
+    return [at for at in regular if all(abs(at - other) > step / 4 for other in also_mm)]
 
 
 def _row(sample: Sample, planing: Mapping[str, Any] | None, wording: Wording) -> Row:
     at = sample.place_mm()
     if sample.past_line_mm is None or sample.u95_mm is None:
-        return Row(at, wording.place(at), "—", STATE_WORDS[sample.state], sample.state)
+        return Row(at, wording.place(at), "—", f"{sample.state}: {WHY[sample.state]}", sample.state)
     edge = wording.past(sample.past_line_mm, sample.u95_mm)
     depth = depth_at(planing["cuts"] if planing else (), at)
-    if depth > 0:
-        means = f"plane {wording.depth(depth)}"
-    elif sample.state == "past":
-        means = "past the limit"
-    elif sample.state == "short":
-        means = "too short"
-    else:
-        means = STATE_WORDS[sample.state]
+    means = f"plane {wording.depth(depth)}" if depth > 0 else sample.state
     return Row(at, wording.place(at), edge, means, sample.state)
 
 
@@ -172,5 +165,5 @@ def title(measurement: Measurement) -> str:
 def limit_line(measurement: Measurement, wording: Wording) -> str:
     """The limit the states are decided by."""
     limit = measurement.settings.get("limit_mm")
-    said = f"Good means surely within {wording.length(float(limit))} of the line. " if limit is not None else ""
-    return f"{said}Each ± holds 95 times in 100; what is good, past or short is decided before rounding."
+    said = f"On means surely within {wording.length(float(limit))} of the line. " if limit is not None else ""
+    return f"{said}Each ± holds 95 times in 100; what is on, past or short is decided before rounding."

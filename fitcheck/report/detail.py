@@ -115,10 +115,10 @@ def _foot(
     u = shown(mark.edge_px[known])[:, 0]
     step = _tick_step(places, wording, size, width)
     letters = Letters()
-    for place in np.arange(np.ceil(places.min() / step), np.floor(places.max() / step) + 1) * step:
+    for place in wording.round_places(places.min(), places.max(), step):
         at = float(np.interp(place, places, u))
         cv2.line(foot, (round(at), 0), (round(at), size // 2), BLACK, max(1, size // 10))
-        words = wording.place(float(place))
+        words = wording.place(place)
         left = float(np.clip(at - text_size(words, size)[0] / 2, 2, width - text_size(words, size)[0] - 2))
         letters.write((left, size * 0.6), words, size, BLACK, None)
     return letters.onto(foot)

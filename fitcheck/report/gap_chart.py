@@ -97,5 +97,5 @@ def _grounds(axis: Any, measurement: GapMeasurement, inch: float) -> None:
             label=label,
         )
     for number, ends in enumerate(measurement.unseen):
-        label = "in no photograph" if number == 0 else None
+        label = "unseen" if number == 0 else None
         axis.axvspan(ends["from_mm"] / inch, ends["to_mm"] / inch, facecolor="none", hatch="..", lw=0, label=label)

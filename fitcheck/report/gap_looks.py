@@ -7,6 +7,6 @@ from fitcheck.report.palette import BLACK, GREEN, GREY, VERMILION, Look
 GAP_LOOKS = {
     "open": Look(VERMILION, "/", "open"),
     "closed": Look(GREEN, "", "closed"),
-    "unsure": Look(GREY, "x", "cannot be told"),
+    "unsure": Look(GREY, "x", "unsure"),
     "covered": Look(BLACK, "|", "covered"),
 }

@@ -119,11 +119,11 @@ def _rows(measurement: GapMeasurement, wording: Wording, most: int) -> list[tupl
     places = np.array([one.place_mm() for one in samples])
     cards = {float(one["plank_mm"]): f"card {one['number']}: " for one in measurement.stations}
     for step_mm in STEPS_MM[wording.units]:
-        regular = np.arange(np.ceil(places[0] / step_mm), np.floor(places[-1] / step_mm) + 1) * step_mm
-        wanted = sorted([*cards, *(float(at) for at in regular if all(abs(at - card) > step_mm / 4 for card in cards))])
+        regular = wording.round_places(places[0], places[-1], step_mm)
+        wanted = sorted([*cards, *(at for at in regular if all(abs(at - card) > step_mm / 4 for card in cards))])
         if len(wanted) <= most:
             break
-    if wording.keel == "up" and not wording.on_plank:
+    if not wording.rising:
         wanted.reverse()
     rows = []
     for at in wanted[:most]:
@@ -136,7 +136,7 @@ def _rows(measurement: GapMeasurement, wording: Wording, most: int) -> list[tupl
 def _row(sample: GapSample | None, at_mm: float, measurement: GapMeasurement, wording: Wording) -> tuple[str, ...]:
     place = wording.place(at_mm)
     if sample is None:
-        return place, "in no photograph", "", "", ""
+        return place, "unseen", "", "", ""
     bevel = measurement.bevel or {}
     depth = profile_at(bevel.get("runs", ()), at_mm)
     if bevel.get("cuts") and sample.state == "closed":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,9 +15,9 @@ from fitcheck.report.wording import Wording
 WIDTH = 78
 ROW_MM = {"lap": {"in": 50.8, "mm": 50.0}, "seam": {"in": 12.7, "mm": 10.0}}
 DOUBTS = {
-    "unsure": ("cannot be told", ": try a feeler there"),
+    "unsure": ("unsure", ": try a feeler there"),
     "covered": ("covered", ": move the clamps and photograph again"),
-    "unseen": ("in no photograph", ""),
+    "unseen": ("unseen", ": in no photograph"),
 }
 #: Where open goes over into closed there is always a place that cannot be told; shorter ones are not worth a line.
 LEAST_TOLD_MM = 15.0
@@ -117,6 +118,9 @@ def gap_wording(measurement: GapMeasurement) -> Wording:
         fraction=int(settings.get("fraction") or 32),
         on_plank=joint_word(measurement) == "seam" or any(one.plank_mm is not None for one in measurement.samples),
         keel="up" if settings.get("keel") == "up" else "down",
+        tape=str(settings.get("tape") or ""),
+        at_mm=settings.get("at_mm"),
+        along_sign=int(settings.get("along_sign") or 1),
     )
 
 
@@ -162,12 +166,18 @@ def told_runs(samples: Sequence[GapSample]) -> list[GapRun]:
 
 
 def summary_lines(measurement: GapMeasurement) -> list[str]:
+    """What was seen, how small a gap would have been, the step, and what no photograph can show or did not."""
+    return [*_seen_lines(measurement), INSIDE[joint_word(measurement)], *unused_lines(measurement)]
+
+
+def _seen_lines(measurement: GapMeasurement) -> list[str]:
     """What was seen, how small a gap would have been, and the step."""
     wording = gap_wording(measurement)
     seen = [sample for sample in measurement.samples if sample.gap_mm is not None]
     share = len(seen) / max(1, len(measurement.samples))
     joint = joint_word(measurement)
-    lines = [f"Seen: {share:.0%} of {wording.stretch_length(_length(measurement.samples))} of {joint}."]
+    whole = wording.stretch_length(_length(measurement.samples))
+    lines = [f"Seen: {math.floor(100 * share)} % of the {whole} of {joint} photographed."]
     if measurement.least_gap_mm is not None:
         least = gap_length(measurement.least_gap_mm, wording.units)
         lines.append(f"A gap of {least} or more would surely have shown; a smaller one may not have.")
@@ -175,7 +185,7 @@ def summary_lines(measurement: GapMeasurement) -> list[str]:
     if steps:
         low, high = (wording.length(float(value)) for value in np.quantile(steps, [0.02, 0.98]))
         lines.append(f"The plank stands proud {low}." if low == high else f"The plank stands proud {low} to {high}.")
-    return [*lines, INSIDE[joint], *unused_lines(measurement)]
+    return lines
 
 
 def unused_lines(measurement: GapMeasurement) -> list[str]:
@@ -218,21 +228,38 @@ def gap_lines(measurement: GapMeasurement) -> list[str]:
     ]
 
 
+def brief_gap_lines(measurement: GapMeasurement, *, most: int) -> list[str]:
+    """The answer in at most ``most`` lines; what found no room is counted."""
+    from fitcheck.report.brief import ASK, fitted, fitted_groups, wrapped
+    from fitcheck.report.gap_advice import advice_lines
+
+    if not measurement:
+        return fitted(gap_lines(measurement), most, "more")
+    headline, means = gap_verdict(measurement)
+    wording = gap_wording(measurement)
+    head = [gap_title(measurement), *wrapped(f"{headline}  {means}", "")]
+    foot = [*wrapped(origin(measurement, wording), ""), ASK]
+    told = [*unused_lines(measurement), *open_lines(measurement), *advice_lines(measurement)]
+    told += [*doubt_lines(measurement), *_seen_lines(measurement)]
+    told += [f"Note: {warning.text}" for warning in measurement.warnings]
+    return [*head, *fitted_groups(told, most - len(head) - len(foot), "more"), *foot]
+
+
 def table_rows(measurement: GapMeasurement, wording: Wording) -> list[tuple[str, str, str]]:
     """Place, gap and step about every two inches, at round places."""
     samples = sorted(measurement.samples, key=lambda one: one.place_mm())
     places = np.array([one.place_mm() for one in samples])
     step_mm = ROW_MM[joint_word(measurement)][wording.units]
     rows = []
-    for at in np.arange(np.ceil(places[0] / step_mm), np.floor(places[-1] / step_mm) + 1) * step_mm:
+    for at in wording.round_places(places[0], places[-1], step_mm):
         sample = samples[int(np.abs(places - at).argmin())]
         if abs(sample.place_mm() - at) > APART_MM:
             continue
         step = "" if sample.proud_mm is None else wording.length(max(sample.proud_mm, 0.0))
         if step and "scale-from-thickness" not in sample.flags and sample.proud_u95_mm is not None:
             step += f" ± {wording.doubt(sample.proud_u95_mm)}"
-        rows.append((wording.place(float(at)), gap_cell(sample, wording.units), step))
-    return rows[::-1] if wording.keel == "up" and not wording.on_plank else rows
+        rows.append((wording.place(at), gap_cell(sample, wording.units), step))
+    return rows if wording.rising else rows[::-1]
 
 
 def _table(measurement: GapMeasurement, wording: Wording) -> list[str]:

@@ -157,7 +157,6 @@ def _band(axes: Any, profile: Sequence[Sample]) -> None:
 
 
 def _hatch_unseen(axes: Any, profile: Sequence[Sample]) -> None:
-    words = {"covered": "clamp", "hidden": "line hidden", "ambiguous": "not told apart", "unseen": "unseen"}
     for state, group in groupby(profile, key=lambda place: place.state):
         places = [place.place_mm for place in group]
         if state not in VALUED:
@@ -165,7 +164,7 @@ def _hatch_unseen(axes: Any, profile: Sequence[Sample]) -> None:
             middle = ((places[0] + places[-1]) / 2, 0.02)
             style = {"rotation": 90, "ha": "center", "va": "bottom", "fontsize": 9}
             box = {"facecolor": "white", "edgecolor": "none", "pad": 1.0}
-            axes.text(*middle, words[state], transform=axes.get_xaxis_transform(), bbox=box, **style)
+            axes.text(*middle, state, transform=axes.get_xaxis_transform(), bbox=box, **style)
 
 
 def _seen(profile: Sequence[Sample]) -> list[list[Sample]]:
@@ -197,7 +196,9 @@ def _places(axes: Any, hull: Hull, ends_mm: Sequence[float], *, mirrored: bool =
     axes.xaxis.set_major_locator(MultipleLocator(next((s for s in steps if (high - low) / s <= 8), steps[-1])))
     axes.xaxis.set_major_formatter(
         FuncFormatter(
-            lambda mm, _: format_length(abs(mm) if mirrored else mm, units=hull.units, fraction=8, decimals=0)
+            lambda mm, _: format_length(
+                abs(mm) if mirrored else mm, units=hull.units, fraction=8, decimals=0, tape=hull.tape_style
+            )
         )
     )
     axes.set_xlabel("from the bow, along the lap" if mirrored else "along the lap, from station card 0")

@@ -23,7 +23,7 @@ ON_RECORD = "From this fit's edge-on view, places along the plank:"
 
 def lap_lines(connection: sqlite3.Connection, fit_id: int, summary: Mapping[str, Any], hull: Hull) -> list[str]:
     """The lap of one fit, a line each: gap, step, bevel and gains; nothing where no one looked at it."""
-    wording = Wording(units=hull.units, fraction=hull.fraction)
+    wording = Wording(units=hull.units, fraction=hull.fraction, tape=hull.tape_style)
     lines = []
     if summary.get("worst_gap_mm") is not None:
         widest = gap_length(summary["worst_gap_mm"], hull.units)
@@ -38,7 +38,7 @@ def lap_lines(connection: sqlite3.Connection, fit_id: int, summary: Mapping[str,
 def _open(summary: Mapping[str, Any], hull: Hull) -> str:
     if not summary["open_len_mm"]:
         return ""
-    length = format_length(summary["open_len_mm"], units=hull.units, fraction=4, decimals=0)
+    length = format_length(summary["open_len_mm"], units=hull.units, fraction=4, decimals=0, tape=hull.tape_style)
     return f"; open beyond the limit over {length}"
 
 
@@ -64,5 +64,7 @@ def bevel_first(hull: Hull, plank: PlankName) -> list[str]:
         fit = queries.fit(connection, plank)
         if queries.cuts_after(connection, fit):
             return []
-        lines = advice_lines_of(connection, fit.id, Wording(units=hull.units, fraction=hull.fraction))
+        lines = advice_lines_of(
+            connection, fit.id, Wording(units=hull.units, fraction=hull.fraction, tape=hull.tape_style)
+        )
     return [ON_RECORD, *lines] if lines else []

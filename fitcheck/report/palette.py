@@ -29,14 +29,14 @@ class Look:
 
 LOOKS = {
     "plane": Look(VERMILION, "/", "plane here"),
-    "past": Look(VERMILION, "x", "past the limit"),
-    "short": Look(SKY, "o", "too short"),
-    "on": Look(GREEN, "", "good"),
+    "past": Look(VERMILION, "x", "past"),
+    "short": Look(SKY, "o", "short"),
+    "on": Look(GREEN, "", "on"),
     "unsure": Look(GREY, "x", "unsure"),
-    "hidden": Look(BLACK, "|", "line not in sight"),
+    "hidden": Look(BLACK, "|", "hidden"),
     "covered": Look(BLACK, "|", "covered"),
-    "ambiguous": Look(BLACK, "|", "could be more than one thing"),
-    "unseen": Look(BLACK, "|", "in no photograph"),
+    "ambiguous": Look(BLACK, "|", "ambiguous"),
+    "unseen": Look(BLACK, "|", "unseen"),
 }
 
 

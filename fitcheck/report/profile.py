@@ -99,7 +99,7 @@ def _ticks(
     else:
         step = 76.2 if wording.units == "in" else 100.0
         step *= max(1, round((high - low) / step / 8))
-        marks = [(i * step, wording.place(i * step)) for i in range(int(np.ceil(low / step)), int(high // step) + 1)]
+        marks = [(at, wording.place(at)) for at in wording.round_places(low, high, step)]
     for place, words in marks:
         if low - 1 <= place <= high + 1:
             sheet.line([(x(place), foot - 1.5), (x(place), foot + 0.5)], width_mm=0.3)

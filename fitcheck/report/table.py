@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TextIO
 
 from fitcheck.measurement import Measurement
 from fitcheck.report.answer import limit_line, planing_lines, rows, summary_lines, title, verdict_words, warning_lines
+from fitcheck.report.brief import brief_lines, wrapped
 from fitcheck.report.wording import Wording
 from fitcheck.streams import bare, plain
-
-WIDTH = 78
 
 
 def print_table(
@@ -20,12 +18,18 @@ def print_table(
     units: str | None = None,
     fraction: int | None = None,
     step_mm: float | None = None,
+    most: int | None = None,
 ) -> None:
     """Write the answer to ``stream``: coloured where it is a terminal, else plain.
 
-    ``units`` and ``fraction`` are the measurement's own unless given; ``step_mm`` sets the distance of rows.
+    ``units`` and ``fraction`` are the measurement's own unless given; ``step_mm`` sets the distance of rows. With
+    ``most`` it is the answer alone, in so many lines at most.
     """
-    lines = table_lines(measurement, Wording.of(measurement, units=units, fraction=fraction), step_mm=step_mm)
+    wording = Wording.of(measurement, units=units, fraction=fraction)
+    if most is None:
+        lines = table_lines(measurement, wording, step_mm=step_mm)
+    else:
+        lines = brief_lines(measurement, wording, most=most)
     if not stream.isatty():
         stream.write("\n".join(lines) + "\n")
         return
@@ -45,18 +49,18 @@ def table_lines(measurement: Measurement, wording: Wording, *, step_mm: float | 
     >>> print("\\n".join(table_lines(fit, Wording(on_plank=False))[1:5]))
     MEASURED  No planing advice was worked out.
     <BLANKLINE>
-    place         edge                   what follows
-    middle        past 1/16 in ± 1/64    past the limit
+    place         edge                 what follows
+    middle        past 1/16 in ± 1/64  past
     """
     if not measurement:
         return _refused_lines(measurement)
     headline, asks = verdict_words(measurement.planing)
-    lines = [title(measurement), *_wrapped(f"{headline}  {asks}", "")]
-    lines += [line for told in planing_lines(measurement.planing, wording) for line in _wrapped(told, "  ")]
+    lines = [title(measurement), *wrapped(f"{headline}  {asks}", "")]
+    lines += [line for told in planing_lines(measurement.planing, wording) for line in wrapped(told, "  ")]
     lines += ["", *_table(measurement, wording, step_mm), ""]
-    lines += [line for told in summary_lines(measurement, wording) for line in _wrapped(told, "  ")]
-    lines += [line for told in warning_lines(measurement) for line in _wrapped(f"Note: {told}", "  ")]
-    return [*lines, "", *_wrapped(f"{wording.origin(measurement.reference)} {limit_line(measurement, wording)}", "")]
+    lines += [line for told in summary_lines(measurement, wording) for line in wrapped(told, "  ")]
+    lines += [line for told in warning_lines(measurement) for line in wrapped(f"Note: {told}", "  ")]
+    return [*lines, "", *wrapped(f"{wording.origin(measurement.reference)} {limit_line(measurement, wording)}", "")]
 
 
 def _table(measurement: Measurement, wording: Wording, step_mm: float | None) -> list[str]:
@@ -69,17 +73,14 @@ def _table(measurement: Measurement, wording: Wording, step_mm: float | None) ->
 def _refused_lines(measurement: Measurement) -> list[str]:
     lines = [title(measurement), "NOT MEASURED"]
     for reason in measurement.reasons:
-        lines += _wrapped(reason.text, "  ")
+        lines += wrapped(reason.text, "  ")
     return lines
 
 
-def _wrapped(text: str, indent: str) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ")
-
-
 def _style(line: str) -> str:
+    """Bold for what is to be done or cannot be mended by it, dim for notes alone."""
     if line.split("  ")[0] in ("GOOD", "PLANE", "RECUT", "LOOK AGAIN", "NOT MEASURED", "MEASURED"):
         return "bold"
-    if "plane " in line:
+    if line.startswith(("  plane ", "  short by ")):
         return "bold"
-    return "dim" if line.startswith("  ") else ""
+    return "dim" if line.startswith("  Note: ") else ""

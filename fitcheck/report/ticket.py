@@ -119,7 +119,7 @@ def _table_row(sheet: Sheet, name: str, row: Row, at: tuple[float, float], half:
         sheet.text((left + half * 0.62, base), depth, 17, bold=True, align="right", most_mm=half * 0.27)
         sheet.text((left + half - 0.8, base), row.edge, 8, align="right", most_mm=half * 0.35)
     elif row.state in ("past", "short", "on", "unsure"):
-        means = {"on": "good"}.get(row.state, row.means)
+        means = row.means
         sheet.text((left + half * 0.62, base), means, 9, align="right", most_mm=half * 0.27)
         sheet.text((left + half - 0.8, base), row.edge, 8, align="right", most_mm=half * 0.35)
     else:

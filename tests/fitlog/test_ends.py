@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from typer.testing import CliRunner
 
-from fitcheck.cli import app
+from fitcheck.cli_app import app
 from fitcheck.cli_log import log_app
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.by_hand import record_feeler

@@ -85,8 +85,8 @@ def test_the_summary_says_what_is_unseen_and_why():
     said = "\n".join(summary_lines(fit, Wording.of(fit)))
     assert "longest: past 3/32 in ± 1/64, at 6 in right" in said
     assert "shortest: short 5/64 in ± 1/64, at 6-3/4 in left" in said
-    assert "covered by a clamp" in said
-    assert "the line is not in sight" in said
+    assert "not measured 3-1/4 in in all: from 3/4 in right to 2-1/2 in right (covered), from 11 in right" in said
+    assert said.endswith("to 12-1/2 in right (hidden)")
 
 
 def test_planing_lines_are_instructions():

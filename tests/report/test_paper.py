@@ -67,7 +67,7 @@ def test_a_ticket_says_plank_date_fit_verdict_depths_and_cautions():
         "loaded spring",
     ):
         assert needed in said
-    assert "Good means surely within 1/32 in" in said
+    assert "On means surely within 1/32 in" in said
     assert "Before you unclamp: tick the stations" in said
     assert "Depth drawn 10 times full size" in said
 
