@@ -84,7 +84,7 @@ def restore(
     copy: Annotated[Path, typer.Argument(help="The checked copy to put in the record's place.")], hull: HullFile = None
 ) -> None:
     """Put a checked copy in the record's place; what was there is kept aside."""
-    from fitcheck.fitlog.backup import restore as put_back
+    from fitcheck.fitlog.restore import restore as put_back
 
     settings = hull_of(hull)
     aside = put_back(settings.db_path, copy)

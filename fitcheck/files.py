@@ -9,10 +9,10 @@ import json
 import os
 import stat
 import tomllib
-import uuid
 from pathlib import Path
 from typing import Any
 
+from fitcheck.parts import part_of
 from fitcheck.refusal import WrongCall
 
 #: No settings, camera or stations file is longer; a larger one is something else.
@@ -87,17 +87,13 @@ def write_bytes(path: str | os.PathLike[str], data: bytes) -> Path:
     """
     path = Path(path)
     _need_writable(path)
-    part = path.with_name(f".{uuid.uuid4().hex}.part")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            with open(part, "xb") as file:
+        with part_of(path) as part:
+            with open(part, "wb") as file:
                 file.write(data)
                 file.flush()
                 os.fsync(file.fileno())
             os.replace(part, path)
-        finally:
-            part.unlink(missing_ok=True)
     except (FileExistsError, NotADirectoryError) as error:
         raise WrongCall(f"cannot write {path}: {path.parent} lies in a file, not in a folder") from error
     except OSError as error:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import json
 import os
+import subprocess
+import sys
 
 import pytest
 
 from fitcheck.files import write_bytes, write_json, write_text
+from fitcheck.parts import part_of
 from fitcheck.refusal import WrongCall
 
 
@@ -45,3 +48,18 @@ def test_a_folder_in_the_way_is_said(tmp_path):
     (tmp_path / "fit.json").mkdir()
     with pytest.raises(WrongCall, match=r"cannot write .*fit\.json"):
         write_text(tmp_path / "fit.json", "x")
+
+
+def test_a_part_of_a_killed_writer_is_cleared_by_the_next(tmp_path):
+    code = (
+        "import os, signal, sys; from pathlib import Path; from fitcheck.parts import part_of\n"
+        "with part_of(Path(sys.argv[1])) as part:\n"
+        "    Path(f'{part}-db').write_bytes(b'half')\n"
+        "    os.kill(os.getpid(), signal.SIGKILL)\n"
+    )
+    subprocess.run([sys.executable, "-c", code, str(tmp_path / "page.html")], check=False)
+    assert len(list(tmp_path.iterdir())) == 2
+    with part_of(tmp_path / "other.html") as living:
+        write_bytes(tmp_path / "page.html", b"whole")
+        assert living.exists()
+    assert [path.name for path in tmp_path.iterdir()] == ["page.html"]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from fitcheck.depth import format_depth
 from fitcheck.fitlog.names import PlankName, planks_of
-from fitcheck.fitlog.store import last_backup, reading
+from fitcheck.fitlog.store import is_begun, reading
 from fitcheck.fitlog.terms import Terms, terms_of
 from fitcheck.lengths import format_length
 
@@ -62,7 +62,7 @@ def standings(connection: sqlite3.Connection, hull: Hull | None) -> list[Standin
 
 def standings_at(hull: Hull) -> list[Standing]:
     """Where every plank of a hull stands by the record beside its settings, which need not be begun yet."""
-    if not hull.db_path.exists() and last_backup(hull.db_path) is None:
+    if not is_begun(hull.db_path):
         return [not_begun(name) for name in planks_of(hull)]
     with reading(hull.db_path) as connection:
         return standings(connection, hull)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +14,9 @@ from fitcheck.refusal import WrongCall
 
 #: File name endings kept in the store; a photograph's own name is data and never becomes a path.
 ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".heif", ".tif", ".tiff")
+
+#: In the store, where copies lie until their fit is on record.
+LAID_BY = ".laid-by"
 
 
 @dataclass(frozen=True)
@@ -31,10 +35,17 @@ def photo_store(db_path: Path) -> Path:
     return db_path.with_name("fitcheck-photos")
 
 
-def take_in(paths: Iterable[str | os.PathLike[str]], db_path: Path, *, keep: str = "copy") -> list[Photograph]:
-    """Know each photograph by its digest; ``keep`` "copy" lays a copy in the store, "leave" leaves it where it is.
+def any_kept(db_path: Path) -> bool:
+    """Whether the store holds a photograph of a fit."""
+    return next(photo_store(db_path).glob("[0-9a-f][0-9a-f]/[0-9a-f]*"), None) is not None
 
-    The same photograph given twice counts once. Raises :class:`WrongCall` where one cannot be read, or not be stored.
+
+def take_in(paths: Iterable[str | os.PathLike[str]], db_path: Path, *, keep: str = "copy") -> list[Photograph]:
+    """Know each photograph by its digest; ``keep`` "copy" lays a copy by for the store, "leave" leaves it where it is.
+
+    What is laid by gets its place by :func:`put_in_place`, once its fit is on record: the store holds photographs of
+    fits only, whenever a recording is cut short. A copy in the store that is not as it was written is made anew. The
+    same photograph given twice counts once. Raises :class:`WrongCall` where one cannot be read, or not be laid by.
     """
     if keep not in ("copy", "leave"):
         raise WrongCall(f"photographs are kept by 'copy' or 'leave', not {keep!r}")
@@ -43,6 +54,28 @@ def take_in(paths: Iterable[str | os.PathLike[str]], db_path: Path, *, keep: str
         photograph = _known(path, db_path, copy=keep == "copy")
         found.setdefault(photograph.digest, photograph)
     return list(found.values())
+
+
+def put_in_place(photographs: Iterable[Photograph], db_path: Path) -> None:
+    """Give what :func:`take_in` laid by its place in the store. Raises :class:`WrongCall` where that cannot be done."""
+    for photograph in photographs:
+        laid_by = _laid_by(db_path, photograph.place)
+        if photograph.stored and laid_by.exists():
+            _move(laid_by, photo_store(db_path) / photograph.place)
+
+
+def settle(connection: sqlite3.Connection, db_path: Path) -> None:
+    """What killed runs laid by: photographs that are on record get their place, others are cleared.
+
+    To be called alone (:func:`fitcheck.fitlog.lock.alone`): another run may be about to record what it laid by.
+    """
+    known = {row["place"] for row in connection.execute("SELECT place FROM photographs WHERE stored = 1")}
+    for laid_by in (photo_store(db_path) / LAID_BY).glob("[0-9a-f]*"):
+        place = f"{laid_by.name[:2]}/{laid_by.name}"
+        if place in known:
+            _move(laid_by, photo_store(db_path) / place)
+        else:
+            laid_by.unlink(missing_ok=True)
 
 
 def _known(path: Path, db_path: Path, *, copy: bool) -> Photograph:
@@ -55,10 +88,32 @@ def _known(path: Path, db_path: Path, *, copy: bool) -> Photograph:
         return Photograph(digest, printable(path.name), len(data), printable(path.absolute()), False)
     ending = path.suffix.lower() if path.suffix.lower() in ENDINGS else ""
     place = f"{digest[:2]}/{digest}{ending}"
-    stored = photo_store(db_path) / place
-    if not stored.exists():
-        write_bytes(stored, data)
+    if not _is_sound(photo_store(db_path) / place, digest):
+        write_bytes(_laid_by(db_path, place), data)
     return Photograph(digest, printable(path.name), len(data), place, True)
+
+
+def _laid_by(db_path: Path, place: str) -> Path:
+    return photo_store(db_path) / LAID_BY / Path(place).name
+
+
+def _is_sound(path: Path, digest: str) -> bool:
+    try:
+        with open(path, "rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest() == digest
+    except OSError:
+        return False
+
+
+def _move(laid_by: Path, place: Path) -> None:
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+        os.replace(laid_by, place)
+    except FileNotFoundError:
+        if not place.exists():  # or another run has put the same photograph in its place
+            raise WrongCall(f"cannot keep the photograph {place.name}: its copy is gone") from None
+    except OSError as error:
+        raise WrongCall(f"cannot keep the photograph {place.name}: {error.strerror or error}") from error
 
 
 def printable(path: str | os.PathLike[str]) -> str:

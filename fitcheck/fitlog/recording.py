@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.fitlog import rows
+from fitcheck.fitlog.backup import copy_now_and_then
 from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.ends import need_photo_on_strake
+from fitcheck.fitlog.left_over import clear_left_over
+from fitcheck.fitlog.lock import at_work
 from fitcheck.fitlog.names import PlankName, read_plank
-from fitcheck.fitlog.photos import Photograph, take_in
+from fitcheck.fitlog.photos import Photograph, put_in_place, take_in
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
 from fitcheck.fitlog.take import Take, read_take
@@ -77,12 +80,17 @@ def record(
     take = read_take(measurement_json, at_mm=at_mm, along_sign=along_sign(name.side, hull))
     if take.frame == "plank":
         need_photo_on_strake(name, hull, *take.span_mm())
-    photographs = take_in(photos, db_path, keep=keep or (hull.photos if hull else "copy"))
     terms = terms_of(name, hull, take.document.get("settings"))
-    with writing(db_path) as connection:
-        plank_id = rows.plank_row(connection, name, hull.name if hull else None)
-        recorded = _put(connection, plank_id, name, take, photographs, told, same_fit, terms)
-    return recorded if not recorded.new else _with_copy(recorded, db_path)
+    clear_left_over(db_path)
+    with at_work(db_path):
+        photographs = take_in(photos, db_path, keep=keep or (hull.photos if hull else "copy"))
+        with writing(db_path) as connection:
+            plank_id = rows.plank_row(connection, name, hull.name if hull else None)
+            recorded = _put(connection, plank_id, name, take, photographs, told, same_fit, terms)
+        recorded = _warned(recorded, "a photograph has no place in the store yet", put_in_place, photographs, db_path)
+    if not recorded.new:
+        return recorded
+    return _warned(recorded, "the backup was not made", copy_now_and_then, db_path)
 
 
 def along_sign(side: str, hull: Hull | None) -> int:
@@ -169,15 +177,12 @@ def _joins(connection: sqlite3.Connection, plank_id: int, kind: str, same_fit: b
     return same_fit
 
 
-def _with_copy(recorded: Recorded, db_path: Path) -> Recorded:
-    from dataclasses import replace
-
-    from fitcheck.fitlog.backup import copy_now_and_then
-
+def _warned(recorded: Recorded, what: str, work: Callable[..., object], *told: Any) -> Recorded:
+    """Do what comes after the recording; where it fails, the recording stays, and carries a warning."""
     try:
-        copy_now_and_then(db_path)
+        work(*told)
     except WrongCall as error:
-        return replace(recorded, warnings=(f"recorded, but the backup was not made: {error}",))
+        return replace(recorded, warnings=(*recorded.warnings, f"recorded, but {what}: {error}"))
     return recorded
 
 

@@ -8,12 +8,13 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
+from fitcheck.fitlog.copies import last_backup
+from fitcheck.fitlog.lock import WAIT_S, at_work
+from fitcheck.fitlog.photos import any_kept
 from fitcheck.refusal import WrongCall
 
 #: Marks a SQLite file as a fit record ("fitc" in ASCII).
 APPLICATION_ID = 0x66697463
-#: How long one process waits for another that is writing.
-WAIT_S = 30.0
 MIGRATIONS = Path(__file__).with_name("migrations")
 #: The first schema whose events are sealed (:mod:`fitcheck.fitlog.chain`).
 SEALED_SINCE = 4
@@ -35,7 +36,7 @@ def reading(db_path: Path) -> Iterator[sqlite3.Connection]:
 
     Raises :class:`WrongCall` where there is no record, :class:`Damaged` where it is damaged.
     """
-    with explained(db_path), closing(_opened(db_path, create=False)) as connection:
+    with at_work(db_path), explained(db_path), closing(_opened(db_path, create=False)) as connection:
         connection.execute("BEGIN")
         yield connection
         connection.execute("COMMIT")
@@ -47,7 +48,7 @@ def writing(db_path: Path) -> Iterator[sqlite3.Connection]:
 
     Makes the record where there is none. Raises :class:`WrongCall` with the reason where it cannot be written.
     """
-    with explained(db_path), closing(_opened(db_path, create=True)) as connection:
+    with at_work(db_path), explained(db_path), closing(_opened(db_path, create=True)) as connection:
         connection.execute("BEGIN IMMEDIATE")
         try:
             yield connection
@@ -86,18 +87,8 @@ def version_of(connection: sqlite3.Connection) -> int:
     return version
 
 
-def last_backup(db_path: Path) -> Path | None:
-    """The newest checked copy beside the record, or None."""
-    return max(backup_folder(db_path).glob("fitcheck-*.db"), key=lambda path: path.name, default=None)
-
-
-def backup_folder(db_path: Path) -> Path:
-    """Where the checked copies lie."""
-    return db_path.with_name("fitcheck-backups")
-
-
 def _opened(db_path: Path, *, create: bool) -> sqlite3.Connection:
-    if not db_path.exists():
+    if not _holds_something(db_path):
         _may_begin(db_path, create)
     try:
         connection, version = _known(db_path, "mode=rwc" if create else "mode=rw")
@@ -125,15 +116,36 @@ def _known(db_path: Path, mode: str) -> tuple[sqlite3.Connection, int]:
 
 
 def _may_begin(db_path: Path, create: bool) -> None:
-    backup = last_backup(db_path)
-    if backup is not None:
-        raise WrongCall(
-            f'{db_path} is gone, but there are copies of it. Get the last one back: fitcheck log restore "{backup}"'
-        )
+    """Where there is no record, or an empty file: whether one may be begun, or one was there and is lost."""
+    left = signs_of(db_path)
+    if left and not _holds_something(db_path):  # or another process has just begun it
+        gone = f"{db_path} is {'empty' if db_path.exists() else 'gone'}, but {' and '.join(left)}"
+        raise Damaged(f"{gone}: a record was here, and none is begun in its place. {offer(db_path)}")
     if not create:
         raise WrongCall(f"nothing is recorded yet: there is no {db_path}")
     if not db_path.parent.is_dir():
         raise WrongCall(f"cannot record in {db_path.parent}: there is no such folder")
+
+
+def signs_of(db_path: Path) -> list[str]:
+    """What lies beside a record's place and came from a record, in words."""
+    left = []
+    if last_backup(db_path) is not None:
+        left.append("there are copies of it")
+    if _holds_something(Path(f"{db_path}-wal")):
+        left.append("its log is still there")
+    if any_kept(db_path):
+        left.append("there are photographs of its fits")
+    return left
+
+
+def is_begun(db_path: Path) -> bool:
+    """Whether there is a record, whole or damaged; where not, the first recording begins one."""
+    return _holds_something(db_path) or bool(signs_of(db_path))
+
+
+def _holds_something(path: Path) -> bool:
+    return path.exists() and path.stat().st_size > 0
 
 
 def _upgraded(connection: sqlite3.Connection, version: int, db_path: Path) -> None:
@@ -146,15 +158,20 @@ def _upgraded(connection: sqlite3.Connection, version: int, db_path: Path) -> No
             f"{db_path} is of a newer fitcheck (schema {version}; this one knows {newest}): upgrade fitcheck"
         )
     if version:
-        from fitcheck.fitlog.backup import copy_checked
+        from fitcheck.fitlog.backup import copied
 
-        copy_checked(db_path, f"before-schema-{newest}")
+        copied(db_path, f"before-schema-{newest}")
     else:
-        _write_ahead(connection)
-    _migrate(connection, steps)
+        lost = any_kept(db_path) or last_backup(db_path) is not None
+        if lost and not version_of(connection):  # or another process has just begun it
+            raise Damaged(
+                f"{db_path} holds nothing, but a record was here, and none is begun in its place. {offer(db_path)}"
+            )
+        write_ahead(connection)
+    migrate(connection, steps)
 
 
-def _migrate(connection: sqlite3.Connection, steps: list[tuple[int, str]]) -> None:
+def migrate(connection: sqlite3.Connection, steps: list[tuple[int, str]]) -> None:
     """All steps that are wanted, in one transaction; another process may have made them while this one waited.
 
     A record from before there were seals is sealed as it stands then.
@@ -179,7 +196,7 @@ def _migrate(connection: sqlite3.Connection, steps: list[tuple[int, str]]) -> No
         raise
 
 
-def _write_ahead(connection: sqlite3.Connection) -> None:
+def write_ahead(connection: sqlite3.Connection) -> None:
     """Switch to a write-ahead log; SQLite does not wait for others here, so this does."""
     deadline = time.monotonic() + WAIT_S
     while True:

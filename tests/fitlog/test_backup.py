@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 from contextlib import closing
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
 from fitcheck.fitlog import backup, queries
-from fitcheck.fitlog.backup import copy_checked, copy_now_and_then, restore
+from fitcheck.fitlog import copies as names_of_copies
+from fitcheck.fitlog.backup import copy_checked, copy_now_and_then
+from fitcheck.fitlog.copies import backup_folder, copies, last_backup
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
-from fitcheck.fitlog.store import Damaged, backup_folder, last_backup, reading
+from fitcheck.fitlog.restore import restore
+from fitcheck.fitlog.store import Damaged, connect, reading
 from fitcheck.refusal import WrongCall
 from tests.fitlog.made import made_hull, measured
 
@@ -122,10 +127,152 @@ def test_the_record_copies_itself_now_and_then(hull, monkeypatch):
     for day in range(10, 20):
         (folder / f"fitcheck-202601{day}T080000000000Z-kept.db").write_bytes(b"")
     copy_now_and_then(hull.db_path)
-    kept = sorted(path.name[9:17] for path in folder.glob("*-kept.db"))
-    assert kept[:6] == [f"202601{day}" for day in range(14, 20)]
+    kept = copies(hull.db_path, "kept")
+    assert [copy.stamp[:8] for copy in kept][:6] == [f"202601{day}" for day in range(14, 20)]
     assert len(kept) == 7
-    assert last_backup(hull.db_path).name[9:17] == kept[-1]
+    assert last_backup(hull.db_path) == kept[-1].path
+
+
+class Clock(datetime):
+    """A clock that can be set."""
+
+    at = datetime(2026, 5, 1, tzinfo=UTC)
+
+    @classmethod
+    def now(cls, tz=None):
+        return cls.at
+
+
+@pytest.fixture
+def clock(monkeypatch):
+    """The clock that names the copies, and tells how old they are."""
+    monkeypatch.setattr(backup, "datetime", Clock)
+    monkeypatch.setattr(names_of_copies, "datetime", Clock)
+    return Clock
+
+
+def test_copies_go_by_their_number_whatever_the_clock_says(hull, clock):
+    clock.at = datetime(2031, 1, 1, tzinfo=UTC)
+    first = copy_checked(hull.db_path)
+    clock.at = datetime(2019, 1, 1, tzinfo=UTC)
+    second = copy_checked(hull.db_path)
+    assert last_backup(hull.db_path) == second
+    assert [copy.path for copy in copies(hull.db_path)][-2:] == [first, second]
+    (backup_folder(hull.db_path) / "fitcheck-20300101T080000000000Z-kept.db").write_bytes(b"")  # not numbered: older
+    assert last_backup(hull.db_path) == second
+
+
+def test_a_clock_set_back_does_not_stop_the_copies_nor_clear_the_new_ones(hull, clock):
+    for path in backup_folder(hull.db_path).iterdir():
+        path.unlink()
+    made = []
+    for day in (*range(1, 9), -400, -399):
+        clock.at = datetime(2031, 1, 10, tzinfo=UTC) + timedelta(days=day)
+        made.append(copy_now_and_then(hull.db_path))
+        assert copy_now_and_then(hull.db_path) is None
+    assert None not in made
+    assert [copy.path for copy in copies(hull.db_path, "kept")] == made[-7:]
+
+
+def beside(hull, tmp_path):
+    """A record elsewhere, as a killed run leaves it: its last fit is still in its log."""
+    folder = tmp_path / "elsewhere"
+    folder.mkdir()
+    with closing(connect(hull.db_path)) as held:
+        held.execute("SELECT count(*) FROM fits").fetchone()
+        record(measured(), db_path=hull.db_path, plank="4 port", hull=hull, note="in the log")
+        for ending in ("", "-wal"):
+            shutil.copyfile(f"{hull.db_path}{ending}", folder / f"other.db{ending}")
+    with closing(sqlite3.connect(f"{(folder / 'other.db').as_uri()}?immutable=1", uri=True)) as connection:
+        assert connection.execute("SELECT count(*) FROM fits").fetchone()[0] == 3  # without its log
+    return folder / "other.db"
+
+
+@pytest.mark.parametrize("left", ["gone", "empty"])
+def test_a_log_left_behind_is_not_mixed_into_what_is_restored(hull, tmp_path, left):
+    path = copy_checked(hull.db_path)
+    other = beside(hull, tmp_path)
+    log = Path(f"{other}-wal").read_bytes()
+    hull.db_path.write_bytes(b"")
+    if left == "gone":
+        hull.db_path.unlink()
+    Path(f"{hull.db_path}-wal").write_bytes(log)
+    with pytest.raises(Damaged, match="its log is still there"):
+        count(hull.db_path)
+    aside = restore(hull.db_path, path)
+    assert count(hull.db_path) == 3
+    assert Path(f"{aside}".removesuffix("-wal") + "-wal").read_bytes() == log
+    assert sound(hull.db_path)
+
+
+def test_another_record_is_restored_with_its_own_log_and_left_as_it_is(hull, tmp_path):
+    other = beside(hull, tmp_path)
+    before = {ending: Path(f"{other}{ending}").read_bytes() for ending in ("", "-wal")}
+    restore(hull.db_path, other)
+    with reading(hull.db_path) as connection:
+        assert [fit.note for fit in queries.fits(connection, FOUR)][-1] == "in the log"
+    assert {ending: Path(f"{other}{ending}").read_bytes() for ending in before} == before
+
+
+def test_a_copy_with_a_log_beside_it_has_changed(hull, tmp_path):
+    path = copy_checked(hull.db_path)
+    shutil.copyfile(f"{beside(hull, tmp_path)}-wal", f"{path}-wal")
+    with pytest.raises(WrongCall, match="has changed since it was made"):
+        restore(hull.db_path, path)
+
+
+@pytest.mark.parametrize("before", ["sound", "damaged", "gone"])
+def test_a_restored_record_is_in_wal_mode(hull, before):
+    path = copy_checked(hull.db_path)
+    if before == "damaged":
+        hull.db_path.write_bytes(bytes(20_000))
+    if before == "gone":
+        hull.db_path.unlink()
+    restore(hull.db_path, path)
+    with closing(sqlite3.connect(hull.db_path)) as connection:
+        assert connection.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
+
+
+@pytest.mark.parametrize("old", ["schema-1.sql", "schema-3.sql"])
+def test_a_copy_of_an_old_schema_is_restored_and_upgraded(hull, tmp_path, old):
+    path = tmp_path / "old.db"
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript((Path(__file__).with_name("old") / old).read_text(encoding="utf-8"))
+    before = path.read_bytes()
+    restore(hull.db_path, path)
+    assert count(hull.db_path) == 2
+    assert path.read_bytes() == before
+
+
+def test_an_altered_copy_without_its_digest_is_found_by_its_chain(hull):
+    path = copy_checked(hull.db_path)
+    path.with_name(f"{path.name}.sha256").unlink()
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("UPDATE samples SET past_line_mm = 0 WHERE take_id = 3 AND n = 100")
+        connection.commit()
+    before = hull.db_path.read_bytes()
+    with pytest.raises(Damaged, match=r"fit 3 of 4 port was altered .* its measured values"):
+        restore(hull.db_path, path)
+    assert hull.db_path.read_bytes() == before
+
+
+def test_no_copy_is_made_of_an_altered_record_but_it_can_be_replaced(hull):
+    path = copy_checked(hull.db_path)
+    with closing(sqlite3.connect(hull.db_path)) as connection:
+        connection.execute("UPDATE fits SET made_at = '2020-01-01T00:00:00+00:00' WHERE number = 2")
+        connection.commit()
+    with pytest.raises(Damaged, match=r"fitcheck log restore(.|\n)*fit 2 of 4 port was altered .* its date"):
+        copy_checked(hull.db_path)
+    assert last_backup(hull.db_path) == path
+    aside = restore(hull.db_path, path)
+    with closing(sqlite3.connect(aside)) as connection:  # kept as it was, altered though it is
+        assert connection.execute("SELECT made_at FROM fits WHERE number = 2").fetchone()[0].startswith("2020")
+    copy_checked(hull.db_path)
+
+
+def sound(db_path):
+    with closing(sqlite3.connect(db_path)) as connection:
+        return connection.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
 
 
 def test_a_backup_that_cannot_be_made_does_not_undo_a_recording(hull, monkeypatch):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import random
 import resource
+import shutil
 import signal
 import sqlite3
 import subprocess
@@ -18,7 +19,7 @@ import pytest
 from fitcheck.cli_log import log_app
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.backup import copy_checked
-from fitcheck.fitlog.listing import standings
+from fitcheck.fitlog.listing import standings, standings_at
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import Damaged, migrations, reading
@@ -207,9 +208,38 @@ def test_a_lost_record_is_not_begun_anew_over_its_backups(tmp_path):
     hull = made_hull(tmp_path)
     record(measured(), db_path=hull.db_path, plank="4 port", hull=hull)
     hull.db_path.unlink()
-    with pytest.raises(WrongCall, match="is gone, but there are copies"):
+    with pytest.raises(WrongCall, match="is gone, but there are copies of it"):
         record(measured(), db_path=hull.db_path, plank="4 port", hull=hull)
     assert not hull.db_path.exists()
+
+
+@pytest.mark.parametrize("left", ["gone", "empty", "only a header"])
+@pytest.mark.parametrize("beside", ["copies", "photographs"])
+def test_an_emptied_record_does_not_pass_for_a_new_one(tmp_path, left, beside):
+    hull = made_hull(tmp_path)
+    record(measured(), db_path=hull.db_path, plank="4 port", hull=hull, photos=photographs(tmp_path, "a.jpg"))
+    shutil.rmtree(tmp_path / ("fitcheck-photos" if beside == "copies" else "fitcheck-backups"))
+    hull.db_path.write_bytes(b"")
+    if left == "gone":
+        hull.db_path.unlink()
+    if left == "only a header":
+        with closing(sqlite3.connect(hull.db_path)) as connection:
+            connection.execute("PRAGMA journal_mode = WAL")
+        assert hull.db_path.stat().st_size > 0
+    before = left != "gone" and hull.db_path.read_bytes()
+    said = r"a record was here.*(fitcheck log restore|no backup beside it)"
+    with pytest.raises(Damaged, match=said):
+        record(measured(), db_path=hull.db_path, plank="4 port", hull=hull)
+    with pytest.raises(Damaged, match=said):
+        standings_at(hull)
+    assert (hull.db_path.read_bytes() if left != "gone" else hull.db_path.exists()) == before
+
+
+def test_an_empty_file_with_nothing_beside_it_is_begun(tmp_path):
+    hull = made_hull(tmp_path)
+    hull.db_path.write_bytes(b"")
+    assert {standing.state for standing in standings_at(hull)} == {"not begun"}
+    assert record(measured(), db_path=hull.db_path, plank="4 port", hull=hull).number == 1
 
 
 @pytest.mark.parametrize("name", sorted(path.name for path in OLD.glob("schema-*.sql")))
