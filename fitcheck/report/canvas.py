@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,8 @@ from fitcheck.report.palette import BLACK, WHITE
 Colour = tuple[int, int, int]
 #: Lines are drawn to a sixteenth of a pixel.
 _SHIFT = 4
+#: Letters are this share of the width high: 12 px where a phone shows the picture 371 px wide, on a page of 390 px.
+LETTER_SHARE = 1 / 30
 
 
 def runs_of(points: np.ndarray) -> list[np.ndarray]:
@@ -76,6 +79,9 @@ def _hatch(shape: tuple[int, ...], kind: str, pitch: int, width: int) -> np.ndar
         "/": (row + column) % pitch < width + 1,
         "|": column % pitch < pitch // 2,
         "x": ((row + column) % pitch < width) | ((row - column) % pitch < width),
+        "-": row % pitch < pitch // 3,
+        "v": (column + np.abs(row % (2 * pitch) - pitch)) % pitch < width,
+        ".": np.hypot(row % (2 * pitch) - pitch, column % (2 * pitch) - pitch) < pitch * 0.3,
         "o": np.hypot(row % pitch - pitch / 2, column % pitch - pitch / 2) < pitch * 0.3,
     }
     return np.asarray(strokes[kind])
@@ -94,6 +100,59 @@ def text_size(words: str, size_px: int) -> tuple[int, int]:
     """Width and height in px that a line of words takes."""
     left, _, right, _ = font(size_px).getbbox(words)
     return int(right - left), round(size_px * 1.25)
+
+
+def letter_size(width: int) -> int:
+    """The letters' height in px on a picture ``width`` px wide: readable where a phone shows it as wide as itself.
+
+    >>> letter_size(2400)
+    80
+    """
+    return max(11, round(width * LETTER_SHARE))
+
+
+def folded(text: str, size: int, width: int) -> list[str]:
+    """Words in lines that take at most ``width`` px, a word by itself at the least."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if text_size(longer, size)[0] <= width or not lines[-1]:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
+Swatch = Callable[[np.ndarray, str, np.ndarray, int], None]
+
+
+def legend_bar(entries: Sequence[tuple[str, str]], width: int, size: int, swatch: Swatch) -> np.ndarray:
+    """Marks beside their meanings, (H, width, 3) uint8 RGB, in as many rows as they take.
+
+    ``entries`` are what each mark is and what it says; a single capital letter stands as itself, everything else is
+    drawn by ``swatch`` between two ends (2, 2). An entry too long for the width is folded.
+    """
+    mark, high = 3 * size, round(size * 1.6)
+    placed: list[tuple[str, str, float, int]] = []
+    left, row = float(size), 0
+    for kind, words in entries:
+        lines = folded(words, size, width - mark - 2 * size)
+        needs = mark + max(text_size(line, size)[0] for line in lines) + 2 * size
+        if left > size and (left + needs > width or len(lines) > 1):
+            left, row = float(size), row + 1
+        placed += [(kind if i == 0 else "", line, left, row + i) for i, line in enumerate(lines)]
+        row += len(lines) - 1
+        left += needs
+    bar = np.full((high * (row + 1) + size // 3, width, 3), 225, np.uint8)
+    letters = Letters()
+    for kind, words, left, row in placed:
+        middle = high * (row + 0.5) + size / 6
+        if len(kind) == 1 and kind.isupper():
+            letters.write((left + mark - size * 1.6, middle - size * 0.6), kind, size)
+        elif kind:
+            swatch(bar, kind, np.array([[left, middle], [left + mark - size * 0.6, middle]]), size)
+        letters.write((left + mark, middle - size * 0.6), words, size, BLACK, None)
+    return letters.onto(bar)
 
 
 class Letters:

@@ -9,14 +9,16 @@ import cv2
 import numpy as np
 
 from fitcheck.report.answer import ROW_STEPS
-from fitcheck.report.canvas import Letters, draw_line, text_size
+from fitcheck.report.canvas import Letters, draw_line, folded, text_size
+from fitcheck.report.found import draw_found
 from fitcheck.report.marked import Marked
 from fitcheck.report.palette import BLACK, EDGE, LINE, WHITE
 from fitcheck.report.wording import Wording
 
 #: Stretch across the lap, from strong to none: the strongest whose band is not too tall is taken.
 STRETCHES = (6, 4, 3, 2, 1)
-AROUND_MM = 7.0
+#: What is shown beside the traced lines, and how tall the band may be, as shares of the length and of the width.
+AROUND_SHARE, TALLEST = 0.012, 0.3
 
 
 @dataclass(frozen=True)
@@ -41,8 +43,7 @@ class Axis:
 
 def axis_of(mark: Marked) -> Axis:
     """The smooth curve through everything traced, running to the right in the picture, across pointing down."""
-    points = np.vstack([mark.edge_px, mark.line_px])
-    points = points[np.isfinite(points).all(axis=1)]
+    points = _traced(mark)
     origin = points.mean(axis=0)
     along = np.linalg.svd(points - origin, full_matrices=False)[2][0]
     along = along if along[0] >= 0 else -along
@@ -54,22 +55,39 @@ def axis_of(mark: Marked) -> Axis:
     return Axis(along, across, origin, curve)
 
 
-def detail_band(pixels: np.ndarray, mark: Marked, wording: Wording, width: int, unit: float) -> np.ndarray:
-    """The band (H', width, 3) RGB under the photograph.
+def _traced(mark: Marked) -> np.ndarray:
+    """Every point (N, 2) of edge and line, and of what could be either."""
+    shown = [np.array(one.points_px, float) for one in mark.candidates if one.kind != "card"]
+    points = np.vstack([mark.edge_px, mark.line_px, *shown])
+    return np.asarray(points[np.isfinite(points).all(axis=1)])
+
+
+def can_be_straightened(mark: Marked) -> bool:
+    """Whether there is one lap to straighten: nothing was traced, or edges far apart, where this is False."""
+    if len(_traced(mark)) < 2:
+        return False
+    low, high, top, bottom = _extent(mark, axis_of(mark))
+    return (bottom - top) <= TALLEST * (high - low)
+
+
+def _extent(mark: Marked, axis: Axis) -> tuple[float, float, float, float]:
+    """What the band shows: from and to along the curve, from and to across it, in px."""
+    straight = axis.straight(_traced(mark))
+    low, high = float(straight[:, 0].min()), float(straight[:, 0].max())
+    around = AROUND_SHARE * (high - low)
+    return low - around / 2, high + around / 2, straight[:, 1].min() - around, straight[:, 1].max() + around
+
+
+def detail_band(pixels: np.ndarray, mark: Marked, wording: Wording, width: int, unit: float, size: int) -> np.ndarray:
+    """The band (H', width, 3) RGB under the photograph, its letters ``size`` px high.
 
     ``pixels`` is the photograph at full size, RGB. Edge and line are drawn thin, broken by gaps in which the wood shows
     what was traced; the foot carries places along the lap; the head says how much the band is stretched across.
     """
     axis = axis_of(mark)
-    places, straight = mark.places_mm, axis.straight(mark.edge_px)
-    known = np.isfinite(straight).all(axis=1)
-    low, high = straight[known, 0].min(), straight[known, 0].max()
-    px_per_mm = (high - low) / max(1e-6, places[known].max() - places[known].min())
-    low, high = low - 4 * px_per_mm, high + 4 * px_per_mm
+    low, high, top, bottom = _extent(mark, axis)
     scale = width / (high - low)
-    off = np.concatenate([straight[known, 1], axis.straight(mark.line_px)[:, 1]])
-    top, bottom = np.nanmin(off) - AROUND_MM * px_per_mm, np.nanmax(off) + AROUND_MM * px_per_mm
-    stretch = next((k for k in STRETCHES if (bottom - top) * scale * k <= 0.24 * width), 1)
+    stretch = next((k for k in STRETCHES if (bottom - top) * scale * k <= TALLEST * width), 1)
     tall = max(2, round((bottom - top) * scale * stretch))
     u = low + (np.arange(width) + 0.5) / scale
     v = top + (np.arange(tall) + 0.5) / (scale * stretch)
@@ -79,36 +97,32 @@ def detail_band(pixels: np.ndarray, mark: Marked, wording: Wording, width: int, 
     def shown(points_px: np.ndarray) -> np.ndarray:
         return (axis.straight(points_px) - (low, top)) * (scale, scale * stretch) - 0.5
 
-    wide = max(1, round(4 * unit))
+    wide = max(1, round(5 * unit))
     draw_line(band, shown(mark.line_px), LINE, wide, dash_px=18 * unit)
-    draw_line(band, shown(mark.edge_px), EDGE, wide, dash_px=70 * unit, casing=WHITE)
-    band = _named(band, mark.toward_sheer, unit)
-    return np.concatenate([_head(width, stretch, unit), band, _foot(mark, wording, shown, width, unit)])
-
-
-def _named(band: np.ndarray, toward_sheer: int, unit: float) -> np.ndarray:
-    """The band with its two sides named: which is the plank, which the strake below."""
-    size = max(9, round(40 * unit))
-    upper, lower = ("plank", "strake below") if toward_sheer < 0 else ("strake below", "plank")
+    draw_line(band, shown(mark.traced_px), EDGE, wide, dash_px=70 * unit, casing=WHITE)
     letters = Letters()
-    letters.write((size * 0.6, size * 0.4), upper, size)
-    letters.write((size * 0.6, band.shape[0] - size * 1.8), lower, size)
-    return letters.onto(band)
+    apart = [one for one in mark.candidates if one.kind != "card"]
+    draw_found(band, apart, shown, letters, size=size, toward_sheer=mark.toward_sheer)
+    band = letters.onto(band)
+    feet = [_foot(mark, wording, shown, width, size)] if np.isfinite(mark.edge_px).any() else []
+    return np.concatenate([_head(width, stretch, mark.toward_sheer, size), band, *feet])
 
 
-def _head(width: int, stretch: int, unit: float) -> np.ndarray:
-    size = max(9, round(44 * unit))
+def _head(width: int, stretch: int, toward_sheer: int, size: int) -> np.ndarray:
+    """What the band is, which of its sides is the plank, and what to look for."""
     said = f"stretched {stretch} times across" if stretch > 1 else "true shape"
+    upper, lower = ("plank", "strake below") if toward_sheer < 0 else ("strake below", "plank")
+    words = f"The lap, straightened: {said}. Top: {upper}. Bottom: {lower}. Is the edge traced right, and the line?"
+    lines = folded(words, size, width - 2 * size)
     letters = Letters()
-    words = f"The lap, straightened: {said}. Is the edge traced right, and the line?"
-    letters.write((size, size * 0.35), words, size, BLACK, None)
-    return letters.onto(np.full((round(size * 2), width, 3), 225, np.uint8))
+    for number, line in enumerate(lines):
+        letters.write((size, size * (0.35 + 1.3 * number)), line, size, BLACK, None)
+    return letters.onto(np.full((round(size * (0.6 + 1.3 * len(lines))), width, 3), 225, np.uint8))
 
 
 def _foot(
-    mark: Marked, wording: Wording, shown: Callable[[np.ndarray], np.ndarray], width: int, unit: float
+    mark: Marked, wording: Wording, shown: Callable[[np.ndarray], np.ndarray], width: int, size: int
 ) -> np.ndarray:
-    size = max(9, round(42 * unit))
     foot = np.full((round(size * 2.2), width, 3), 255, np.uint8)
     known = np.isfinite(mark.edge_px).all(axis=1)
     places = mark.places_mm[known]
@@ -119,7 +133,9 @@ def _foot(
         at = float(np.interp(place, places, u))
         cv2.line(foot, (round(at), 0), (round(at), size // 2), BLACK, max(1, size // 10))
         words = wording.place(place)
-        left = float(np.clip(at - text_size(words, size)[0] / 2, 2, width - text_size(words, size)[0] - 2))
+        left = float(
+            np.clip(at - text_size(words, size)[0] / 2, size / 4, width - text_size(words, size)[0] - size / 4)
+        )
         letters.write((left, size * 0.6), words, size, BLACK, None)
     return letters.onto(foot)
 

@@ -6,8 +6,10 @@ import cv2
 import numpy as np
 
 from fitcheck.lap.gap_measurement import GapMeasurement
-from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, text_size
+from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, folded, legend_bar, letter_size, text_size
+from fitcheck.report.found import draw_found, found_words
 from fitcheck.report.gap_looks import GAP_LOOKS
+from fitcheck.report.gap_rows import magnified, traced
 from fitcheck.report.gap_words import (
     LEAST_TOLD_MM,
     GapRun,
@@ -18,11 +20,10 @@ from fitcheck.report.gap_words import (
     joint_word,
     told_runs,
 )
-from fitcheck.report.palette import BLACK, REFERENCE
+from fitcheck.report.level import levelled
+from fitcheck.report.palette import BLACK, EDGE, GREY, LINE, REFERENCE, WHITE
 
 LONGEST_SIDE_PX = 2400
-#: The magnified lap: so many pixels of the photograph to the sheer's and the keel's side of the corner.
-ABOVE_PX, BELOW_PX, ROWS = 26, 14, 3
 ROWS_WORDS = "rows: the {}, magnified"
 
 
@@ -30,27 +31,30 @@ def gap_overlay(pixels: np.ndarray, measurement: GapMeasurement) -> np.ndarray:
     """The marked picture, (H', W', 3) uint8 BGR, at most :data:`LONGEST_SIDE_PX` wide in its photograph.
 
     ``pixels`` is the photograph upright, (H, W, 3) uint8 BGR. From the top: the verdict, the photograph with a ribbon
-    that says what each stretch of the lap is, the lap magnified, and a legend.
+    that says what each stretch of the lap is, edge and slit as traced, the lap magnified, and a legend. A refused one
+    shows, lettered, the card and the edges that were found. A lap that runs up and down is turned to lie level.
 
     >>> gap_overlay(np.full((300, 400, 3), 90, np.uint8), GapMeasurement("refused", {})).shape[1]
     400
     """
+    pixels, measurement = levelled(pixels, measurement)
     scale = min(1.0, LONGEST_SIDE_PX / max(pixels.shape[:2]))
     small = cv2.resize(pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else pixels
     photo = np.ascontiguousarray(small[..., ::-1])
-    unit = max(photo.shape[:2]) / LONGEST_SIDE_PX
-    parts = [_header(measurement, photo.shape[1], unit)]
-    parts.append(_photo(photo, measurement, scale, unit))
+    width = photo.shape[1]
+    unit, size = width / LONGEST_SIDE_PX, letter_size(width)
+    parts = [_header(measurement, width, size), _photo(photo, measurement, scale, unit, size)]
     if len(measurement.samples) > 1:
-        parts.append(_magnified(pixels, measurement, photo.shape[1], unit))
-        parts.append(_legend(measurement, photo.shape[1], unit))
+        corner = _corner(measurement)
+        parts.append(magnified(pixels, measurement, corner, _toward_sheer(measurement, corner), width, size))
+    if len(measurement.samples) > 1 or measurement.candidates:
+        parts.append(_legend(measurement, width, size))
     return np.ascontiguousarray(np.concatenate(parts)[..., ::-1])
 
 
-def _header(measurement: GapMeasurement, width: int, unit: float) -> np.ndarray:
-    size = max(11, round(56 * unit))
+def _header(measurement: GapMeasurement, width: int, size: int) -> np.ndarray:
     headline, means = gap_verdict(measurement)
-    lines = _folded(f"{headline}   {means}", size, width - 2 * size)
+    lines = folded(f"{headline}   {means}", size, width - 2 * size)
     bar = np.full((round(size * (1.35 * len(lines) + 0.6)), width, 3), 255, np.uint8)
     letters = Letters()
     for number, line in enumerate(lines):
@@ -58,24 +62,19 @@ def _header(measurement: GapMeasurement, width: int, unit: float) -> np.ndarray:
     return letters.onto(bar)
 
 
-def _folded(text: str, size: int, width: int) -> list[str]:
-    lines = [""]
-    for word in text.split():
-        longer = f"{lines[-1]} {word}".strip()
-        if lines[-1] and text_size(longer, size)[0] > width:
-            lines.append(word)
-        else:
-            lines[-1] = longer
-    return lines
+def _photo(photo: np.ndarray, measurement: GapMeasurement, scale: float, unit: float, size: int) -> np.ndarray:
+    def shown(points: np.ndarray) -> np.ndarray:
+        return (points + 0.5) * scale - 0.5
 
-
-def _photo(photo: np.ndarray, measurement: GapMeasurement, scale: float, unit: float) -> np.ndarray:
     outline = np.array((measurement.reference or {}).get("corners_px", []), float).reshape(-1, 2)
     if len(outline):
-        draw_line(photo, (np.vstack([outline, outline[:1]]) + 0.5) * scale - 0.5, REFERENCE, max(1, round(6 * unit)))
+        draw_line(photo, shown(np.vstack([outline, outline[:1]])), REFERENCE, max(1, round(6 * unit)))
     letters = Letters()
-    places, edge = _edge(measurement)
-    edge = (edge + 0.5) * scale - 0.5
+    draw_found(photo, measurement.candidates, shown, letters, size=size)
+    places, corner, slit = traced(measurement)
+    draw_line(photo, shown(corner), EDGE, max(1, round(4 * unit)), casing=WHITE)
+    draw_line(photo, shown(slit), LINE, max(1, round(3 * unit)))
+    edge = shown(_corner(measurement))
     away = _toward_sheer(measurement, edge)
     taken = [-np.inf] * 3
     for run in _left_to_right(gap_runs(measurement.samples), places, edge):
@@ -89,7 +88,7 @@ def _photo(photo: np.ndarray, measurement: GapMeasurement, scale: float, unit: f
         if run.state == "open" and run.widest is not None and run.to_mm - run.from_mm >= LEAST_TOLD_MM:
             words = gap_cell(run.widest, gap_wording(measurement).units)
             middle_u = float(np.interp(run.widest.place_mm(), places, edge[:, 0]))
-            _label(words, middle_u, edge, float(away[1]), unit, taken, letters, photo.shape[1])
+            _label(words, middle_u, edge, float(away[1]), unit, size, taken, letters, photo.shape[1])
     return letters.onto(photo)
 
 
@@ -99,12 +98,12 @@ def _label(
     edge: np.ndarray,
     away_v: float,
     unit: float,
+    size: int,
     taken: list[float],
     letters: Letters,
     width: int,
 ) -> None:
     """Words about ``middle_u``, clear of the ribbon all along them, on the first step that has room."""
-    size = max(10, round(50 * unit))
     wide, high = text_size(words, size)
     left = float(np.clip(middle_u - wide / 2, size, max(size, width - wide - size)))
     step = next((number for number, end in enumerate(taken) if left > end + size), len(taken) - 1)
@@ -116,11 +115,10 @@ def _label(
     letters.write((left, top), words, size, GAP_LOOKS["open"].colour)
 
 
-def _edge(measurement: GapMeasurement) -> tuple[np.ndarray, np.ndarray]:
-    """Places (N,) rising, and the inner corner (N, 2) in the picture."""
+def _corner(measurement: GapMeasurement) -> np.ndarray:
+    """The inner corner (N, 2) in the picture all along, in the order of the places, under clamps too."""
     ordered = sorted(measurement.samples, key=lambda sample: sample.place_mm())
-    places = np.array([sample.place_mm() for sample in ordered])
-    return places, np.array([sample.edge_px for sample in ordered], float).reshape(-1, 2)
+    return np.array([sample.edge_px for sample in ordered], float).reshape(-1, 2)
 
 
 def _left_to_right(runs: list[GapRun], places: np.ndarray, edge: np.ndarray) -> list[GapRun]:
@@ -137,52 +135,26 @@ def _toward_sheer(measurement: GapMeasurement, edge: np.ndarray) -> np.ndarray:
     return np.asarray(normal * (np.sign(normal[1]) * up))
 
 
-def _magnified(pixels: np.ndarray, measurement: GapMeasurement, width: int, unit: float) -> np.ndarray:
-    """The lap in rows from left to right, the edge straightened, the plank above, with its ribbon under each row."""
-    places, edge = _edge(measurement)
-    order = np.argsort(edge[:, 0])
-    places, edge = places[order], edge[order]
-    away = _toward_sheer(measurement, edge)
-    count = int(edge[-1, 0] - edge[0, 0]) // ROWS
-    zoom = width / max(count, 1)
-    parts = []
-    for row in range(ROWS):
-        u = edge[0, 0] + row * count + np.arange(width) / zoom
-        v = np.interp(u, edge[:, 0], edge[:, 1])
-        off = np.arange(ABOVE_PX, -BELOW_PX, -1.0 / zoom)
-        at = np.stack([u[None, :] + off[:, None] * away[0], v[None, :] + off[:, None] * away[1]], axis=-1)
-        strip = cv2.remap(pixels, at.astype(np.float32), None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-        strip = np.ascontiguousarray(strip[..., ::-1])
-        bar = np.full((round(44 * unit), width, 3), 255, np.uint8)
-        _ribbons(bar, measurement, np.interp(u, edge[:, 0], places))
-        parts += [strip, bar, np.full((max(2, round(14 * unit)), width, 3), 255, np.uint8)]
-    return np.concatenate(parts)
+def _legend(measurement: GapMeasurement, width: int, size: int) -> np.ndarray:
+    """What the lines, the ribbons and the letters are, as many rows as it takes."""
+    entries: list[tuple[str, str]] = []
+    if len(measurement.samples) > 1:
+        entries = [("edge", "plank's edge, inner corner")]
+        if np.isfinite(traced(measurement)[2]).any():
+            entries.append(("slit", "other side of the slit"))
+        states = list(dict.fromkeys(run.state for run in gap_runs(measurement.samples)))
+        entries += [(state, GAP_LOOKS[state].words) for state in states]
+        entries.append(("", ROWS_WORDS.format(joint_word(measurement))))
+    if any(one.kind == "card" for one in measurement.candidates):
+        entries.append(("card", "card, as found"))
+    entries += found_words(measurement.candidates).items()
+    return legend_bar(entries, width, size, _swatch)
 
 
-def _ribbons(bar: np.ndarray, measurement: GapMeasurement, places: np.ndarray) -> None:
-    for run in gap_runs(measurement.samples):
-        inside = np.flatnonzero((places >= run.from_mm - 2.5) & (places <= run.to_mm + 2.5))
-        if len(inside) > 1:
-            ends = np.array([[inside[0], 2.0], [inside[-1], 2.0]])
-            look = GAP_LOOKS[run.state]
-            draw_ribbon(bar, ends, ends + np.array([0.0, bar.shape[0] - 5.0]), look.colour, look.hatch, 4)
-
-
-def _legend(measurement: GapMeasurement, width: int, unit: float) -> np.ndarray:
-    size = max(10, round(44 * unit))
-    states = list(dict.fromkeys(run.state for run in gap_runs(measurement.samples)))
-    whole = sum(size * 5 + text_size(GAP_LOOKS[state].words, size)[0] for state in states)
-    rows = ROWS_WORDS.format(joint_word(measurement))
-    whole += text_size(rows, size)[0] + 2 * size
-    size = max(8, int(size * min(1.0, width / whole)))
-    bar = np.full((round(size * 1.9), width, 3), 225, np.uint8)
-    letters = Letters()
-    left = float(size)
-    for state in states:
-        look, middle = GAP_LOOKS[state], bar.shape[0] / 2
-        ends = np.array([[left, middle - size * 0.4], [left + size * 2.4, middle - size * 0.4]])
-        draw_ribbon(bar, ends, ends + np.array([0.0, size * 0.8]), look.colour, look.hatch, 4)
-        letters.write((left + size * 3, middle - size * 0.6), look.words, size, BLACK, None)
-        left += size * 5 + text_size(look.words, size)[0]
-    letters.write((left, bar.shape[0] / 2 - size * 0.6), rows, size, BLACK, None)
-    return letters.onto(bar)
+def _swatch(bar: np.ndarray, kind: str, ends: np.ndarray, size: int) -> None:
+    if kind in ("edge", "slit", "card"):
+        colour, casing = {"edge": (EDGE, WHITE), "slit": (LINE, BLACK), "card": (REFERENCE, GREY)}[kind]
+        draw_line(bar, ends, colour, max(2, size // 14), casing=casing)
+    elif kind:
+        half = np.array([0.0, size * 0.4])
+        draw_ribbon(bar, ends - half, ends + half, GAP_LOOKS[kind].colour, GAP_LOOKS[kind].hatch, max(2, size // 14))

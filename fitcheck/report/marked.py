@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from fitcheck.candidates import Candidate
 from fitcheck.decide import Stretch, stretches
 from fitcheck.depth import deepest_between, depth_at
 from fitcheck.measurement import Measurement, Sample
@@ -20,7 +21,8 @@ class Marked:
     """The places one photograph shows, in order along the lap.
 
     ``edge_px`` and ``line_px`` are (N, 2) with NaN where they are not known, ``outlines_px`` the references' outlines,
-    ``toward_sheer`` +1 or -1: the sense of v that leads up the plank, ``line_words`` what the line is.
+    ``toward_sheer`` +1 or -1: the sense of v that leads up the plank, ``line_words`` what the line is. ``candidates``
+    are what could be card, edge or line where none was chosen.
     """
 
     samples: tuple[Sample, ...]
@@ -31,6 +33,15 @@ class Marked:
     toward_sheer: int
     cuts: tuple[Mapping[str, Any], ...]
     line_words: str = "lap line"
+    candidates: tuple[Candidate, ...] = ()
+
+    @property
+    def traced_px(self) -> np.ndarray:
+        """The edge (N, 2) as it was seen: NaN under a clamp, and where it is one of several candidates."""
+        several = any(one.kind == "edge" for one in self.candidates)
+        untraced = ("covered", "ambiguous") if several else ("covered",)
+        seen = np.array([sample.state not in untraced for sample in self.samples], bool)
+        return np.where(seen[:, None], self.edge_px, np.nan)
 
     @property
     def places_mm(self) -> np.ndarray:
@@ -56,6 +67,7 @@ def marked(measurement: Measurement, photo_index: int = 0) -> Marked:
         toward_sheer=1 if measurement.settings.get("keel") == "up" else -1,
         cuts=cuts,
         line_words="witness line" if measurement.settings.get("witness_mm") else "lap line",
+        candidates=tuple(one for one in measurement.candidates if single or one.photo == name),
     )
 
 

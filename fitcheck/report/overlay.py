@@ -7,13 +7,17 @@ import numpy as np
 
 from fitcheck.measurement import Measurement
 from fitcheck.report.answer import title, verdict_words
-from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, text_size
-from fitcheck.report.detail import detail_band
+from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, folded, legend_bar, letter_size, text_size
+from fitcheck.report.detail import can_be_straightened, detail_band
+from fitcheck.report.found import draw_found, found_words
+from fitcheck.report.level import levelled
 from fitcheck.report.marked import Marked, marked, run_words
 from fitcheck.report.palette import BLACK, EDGE, GREY, LINE, LOOKS, REFERENCE, WHITE
 from fitcheck.report.wording import Wording
 
 LONGEST_SIDE_PX = 2400
+#: Only these stretches are named beside their ribbon; the legend names the others.
+NAMED_RUNS = ("plane", "short")
 
 
 def overlay(
@@ -28,31 +32,35 @@ def overlay(
 
     ``pixels`` is the photograph upright, (H, W, 3) uint8 BGR, the one ``photo_index`` names among the measurement's.
     From the top: the verdict, the photograph with edge (solid), line (dashed), reference and a ribbon that says what
-    each stretch asks for, the lap straightened and magnified, and a legend. A refused measurement shows its reasons.
+    each stretch asks for, the lap straightened and magnified, and a legend. What was found and not chosen is lettered:
+    card, edges and lines of a refused photograph, which also shows its reasons, and those of ambiguous stretches. A
+    lap that runs up and down is turned to lie level.
 
     >>> blank = np.full((300, 400, 3), 90, np.uint8)
     >>> overlay(blank, Measurement("refused", {})).shape[1]
     400
     """
     wording = Wording.of(measurement, units=units, fraction=fraction)
+    pixels, measurement = levelled(pixels, measurement, photo_index)
     mark = marked(measurement, photo_index)
     scale = min(1.0, LONGEST_SIDE_PX / max(pixels.shape[:2]))
     small = cv2.resize(pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else pixels
     photo = np.ascontiguousarray(small[..., ::-1])
-    unit = max(photo.shape[:2]) / LONGEST_SIDE_PX
-    parts = [_header(measurement, photo_index, photo.shape[1], unit), _photo(photo, mark, wording, scale, unit)]
-    if np.isfinite(mark.edge_px).all(axis=1).sum() >= 2:
-        parts += [detail_band(pixels[..., ::-1], mark, wording, photo.shape[1], unit)]
-        parts += [_legend(mark, photo.shape[1], unit)]
+    width = photo.shape[1]
+    unit, size = width / LONGEST_SIDE_PX, letter_size(width)
+    parts = [_header(measurement, photo_index, width, size), _photo(photo, mark, wording, scale, unit, size)]
+    if can_be_straightened(mark):
+        parts += [detail_band(pixels[..., ::-1], mark, wording, width, unit, size)]
+    if mark.samples or mark.candidates:
+        parts += [_legend(mark, width, size)]
     return np.ascontiguousarray(np.concatenate(parts)[..., ::-1])
 
 
-def _header(measurement: Measurement, photo_index: int, width: int, unit: float) -> np.ndarray:
-    size = max(11, round(56 * unit))
+def _header(measurement: Measurement, photo_index: int, width: int, size: int) -> np.ndarray:
     headline = verdict_words(measurement.planing)[0] if measurement else "NOT MEASURED"
     name = str(measurement.photos[photo_index].get("name", "")) if photo_index < len(measurement.photos) else ""
     lines = [f"{headline}   {title(measurement)}", *([name] if name and name != title(measurement) else [])]
-    lines += [line for reason in measurement.reasons for line in _folded(reason.text, size, width - 2 * size)]
+    lines += [line for reason in measurement.reasons for line in folded(reason.text, size, width - 2 * size)]
     bar = np.full((round(size * (1.35 * len(lines) + 0.6)), width, 3), 255, np.uint8)
     letters = Letters()
     for i, line in enumerate(lines):
@@ -60,39 +68,29 @@ def _header(measurement: Measurement, photo_index: int, width: int, unit: float)
     return letters.onto(bar)
 
 
-def _folded(text: str, size: int, width: int) -> list[str]:
-    lines = [""]
-    for word in text.split():
-        longer = f"{lines[-1]} {word}".strip()
-        if text_size(longer, size)[0] <= width or not lines[-1]:
-            lines[-1] = longer
-        else:
-            lines.append(word)
-    return lines
-
-
-def _photo(photo: np.ndarray, mark: Marked, wording: Wording, scale: float, unit: float) -> np.ndarray:
+def _photo(photo: np.ndarray, mark: Marked, wording: Wording, scale: float, unit: float, size: int) -> np.ndarray:
     def shown(points: np.ndarray) -> np.ndarray:
         return (points + 0.5) * scale - 0.5
 
-    wide = max(1, round(6 * unit))
+    wide = max(1, round(8 * unit))
     for outline in mark.outlines_px:
         draw_line(photo, shown(np.vstack([outline, outline[:1]])), REFERENCE, wide)
     draw_line(photo, shown(mark.line_px), LINE, wide, dash_px=30 * unit)
-    draw_line(photo, shown(mark.edge_px), EDGE, wide, casing=WHITE)
+    draw_line(photo, shown(mark.traced_px), EDGE, wide, casing=WHITE)
     letters = Letters()
+    draw_found(photo, mark.candidates, shown, letters, size=size, toward_sheer=mark.toward_sheer)
     if np.isfinite(mark.edge_px).all(axis=1).sum() >= 2:
-        _ribbons(photo, mark, wording, shown(mark.edge_px), unit, letters)
+        _ribbons(photo, mark, wording, shown(mark.edge_px), unit, size, letters)
     return letters.onto(photo)
 
 
 def _ribbons(
-    photo: np.ndarray, mark: Marked, wording: Wording, edge: np.ndarray, unit: float, letters: Letters
+    photo: np.ndarray, mark: Marked, wording: Wording, edge: np.ndarray, unit: float, size: int, letters: Letters
 ) -> None:
     """A ribbon along the plank above the edge, one look a run, its words above it, stepped up where they would meet."""
     places = mark.places_mm
     known = np.isfinite(edge).all(axis=1)
-    size, taken = max(10, round(54 * unit)), [-np.inf] * 4
+    taken = [-np.inf] * 4
     away = np.array([0.0, float(mark.toward_sheer)])
     runs = sorted(mark.runs, key=lambda run: float(np.interp(run.from_mm, places[known], edge[known, 0])))
     for run in runs:
@@ -104,7 +102,7 @@ def _ribbons(
         look = LOOKS[run.label]
         if len(at) > 1:
             draw_ribbon(photo, inner, outer, look.colour, look.hatch, max(2, round(6 * unit)))
-        words = run_words(run, mark, wording)
+        words = run_words(run, mark, wording) if run.label in NAMED_RUNS else ""
         if words:
             _label(words, outer, away, size, look.colour, taken, photo.shape, letters)
 
@@ -134,39 +132,24 @@ def _dark(colour: tuple[int, int, int]) -> tuple[int, int, int]:
     return red, green, blue
 
 
-def _legend(mark: Marked, width: int, unit: float) -> np.ndarray:
-    """Each mark beside its meaning, as many rows as it takes."""
-    size = max(10, round(46 * unit))
-    high = round(size * 1.9)
-    swatch = size * 3
+def _legend(mark: Marked, width: int, size: int) -> np.ndarray:
+    """What the lines, the ribbons and the letters are."""
     labels = list(dict.fromkeys(run.label for run in mark.runs))
-    entries = [("edge", "plank's edge"), ("line", mark.line_words), *((label, LOOKS[label].words) for label in labels)]
-    if mark.outlines_px:
-        entries.insert(2, ("reference", "reference"))
-    places, left, row = [], float(size), 0
-    for _, words in entries:
-        needs = swatch + text_size(words, size)[0] + 2 * size
-        if left + needs > width and left > size:
-            left, row = float(size), row + 1
-        places.append((left, row))
-        left += needs
-    bar = np.full((high * (row + 1), width, 3), 225, np.uint8)
-    letters = Letters()
-    for (kind, words), (left, row) in zip(entries, places, strict=True):
-        middle = high * (row + 0.5)
-        ends = np.array([[left, middle], [left + swatch - size * 0.6, middle]])
-        _swatch(bar, kind, ends, size, unit)
-        letters.write((left + swatch, middle - size * 0.6), words, size, BLACK, None)
-    return letters.onto(bar)
+    entries = [("edge", "plank's edge"), ("line", mark.line_words)] if mark.samples else []
+    if mark.outlines_px or any(one.kind == "card" for one in mark.candidates):
+        entries.append(("reference", "reference" if mark.outlines_px else "card, as found"))
+    entries += [(label, LOOKS[label].words) for label in labels]
+    entries += found_words(mark.candidates, mark.line_words).items()
+    return legend_bar(entries, width, size, _swatch)
 
 
-def _swatch(bar: np.ndarray, kind: str, ends: np.ndarray, size: int, unit: float) -> None:
-    wide = max(2, round(5 * unit))
+def _swatch(bar: np.ndarray, kind: str, ends: np.ndarray, size: int) -> None:
+    wide = max(2, size // 14)
     if kind in ("edge", "reference"):
         colour, casing = (EDGE, WHITE) if kind == "edge" else (REFERENCE, GREY)
         draw_line(bar, ends, colour, wide, casing=casing)
     elif kind == "line":
-        draw_line(bar, ends, LINE, wide, dash_px=30 * unit)
+        draw_line(bar, ends, LINE, wide, dash_px=size / 2.5)
     else:
         half = np.array([0.0, size * 0.4])
         draw_ribbon(bar, ends - half, ends + half, LOOKS[kind].colour, LOOKS[kind].hatch, wide)

@@ -19,7 +19,7 @@ EDGE, LINE, REFERENCE = BLUE, YELLOW, WHITE
 class Look:
     """How one kind of stretch is shown: colour, hatch and words.
 
-    Hatches are "/" strokes, "o" dots, "x" crosses, "|" bars and "" plain.
+    Hatches are "/" strokes, "o" dots, "x" crosses, "|" bars, "-" lines along, "v" chevrons, "." few dots and "" plain.
     """
 
     colour: tuple[int, int, int]
@@ -33,10 +33,10 @@ LOOKS = {
     "short": Look(SKY, "o", "short"),
     "on": Look(GREEN, "", "on"),
     "unsure": Look(GREY, "x", "unsure"),
-    "hidden": Look(BLACK, "|", "hidden"),
+    "hidden": Look(BLACK, "-", "hidden"),
     "covered": Look(BLACK, "|", "covered"),
-    "ambiguous": Look(BLACK, "|", "ambiguous"),
-    "unseen": Look(BLACK, "|", "unseen"),
+    "ambiguous": Look(BLACK, "v", "ambiguous"),
+    "unseen": Look(BLACK, ".", "unseen"),
 }
 
 
