@@ -37,7 +37,7 @@ def record_fits(
 
     Raises nothing: the answer was worked for and is still to be shown, so what went wrong is told after it.
     """
-    if told["plank"] is None or not told["record"] or hull is None:
+    if told["plank"] is None or told["record"] is False or hull is None:
         return Kept()
     from fitcheck.fitlog.recording import record
 

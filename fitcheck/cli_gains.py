@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from fitcheck.gain import GainShape, read_gain
 from fitcheck.lengths import parse_length
 from fitcheck.refusal import WrongCall
+from fitcheck.sense import contradiction
 from fitcheck.settings import Settings
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ def with_gains(settings: Settings, told: Mapping[str, Any], hull: Hull | None) -
     which lies at ``told["at_mm"]`` of the plank. A hull's gains are left out where that is not told, or no plank is.
     Raises :class:`WrongCall` for a gain that cannot be read.
     """
-    gains = _of_options(told) if told.get("gain") else _of_hull(told.get("plank"), hull)
+    gains = _of_options(told, settings) if told.get("gain") else _of_hull(told.get("plank"), hull)
     if settings.reference == "station":
         return replace(settings, gains=gains)
     at_mm, sign = told.get("at_mm"), _along_sign(told.get("plank"), hull)
@@ -38,8 +39,12 @@ def with_gains(settings: Settings, told: Mapping[str, Any], hull: Hull | None) -
     return replace(settings, gains=tuple(gain.facing(0.0) for gain in gains))
 
 
-def _of_options(told: Mapping[str, Any]) -> tuple[GainShape, ...]:
+def _of_options(told: Mapping[str, Any], settings: Settings) -> tuple[GainShape, ...]:
     gain = read_gain(told["gain"])
+    steps = [(gain.start_mm, gain.finish_mm)]
+    astray = contradiction(thickness_mm=settings.thickness_mm, lap_mm=None, gains_mm=steps)
+    if astray:
+        raise WrongCall(f"--gain {told['gain']}: {astray}")
     if told.get("gain_ends") is None:
         return (gain,)
     return (replace(gain, end_mm=parse_length(told["gain_ends"], signed=True), toward=0),)

@@ -12,9 +12,22 @@ import typer
 
 from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, with_gains
-from fitcheck.cli_options import file_option, hull_or_none, settings_of
-from fitcheck.cli_record import At, Every, Fraction, Note, SameFit, Who, place_at, with_tape
+from fitcheck.cli_options import Known, file_option, hull_or_none, known_places, settings_of
+from fitcheck.cli_record import (
+    At,
+    Every,
+    Fraction,
+    Note,
+    Record,
+    Replace,
+    SameFit,
+    Who,
+    need_record,
+    place_at,
+    with_tape,
+)
 from fitcheck.files import need_file
+from fitcheck.own_folder import need_own_folder
 from fitcheck.refusal import Refused, WrongCall
 from fitcheck.settings import Settings
 from fitcheck.streams import json_line
@@ -42,7 +55,7 @@ def gap(
     reference: Annotated[
         str | None,
         typer.Option(
-            help="What of known length lies on the strake, as in measure. Without it the thickness is the scale.",
+            help="What of known length lies on the strake, as in measure; or thickness, to scale by the plank's.",
             show_default=False,
         ),
     ] = None,
@@ -84,7 +97,7 @@ def gap(
             show_default=False,
         ),
     ] = None,
-    record: Annotated[bool, typer.Option(help="Record the named plank's lap.")] = True,
+    record: Record = None,
     same_fit: SameFit = False,
     at: At = None,
     who: Who = None,
@@ -97,20 +110,24 @@ def gap(
         ),
     ] = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the report: picture, chart, page, ticket.")] = None,
+    replace_old: Replace = False,
 ) -> None:
     """Measure from edge-on photographs where the lap stands open, and how far the plank stands proud."""
     told: dict[str, Any] = dict(locals())
     hull = hull_or_none()
+    need_record(told, hull, seam=seam)
     told["at_mm"] = place_at(at, plank, hull)
     settings = with_gains(gap_settings(told, hull), told, hull)
     settings = with_tape(settings, plank, told["at_mm"], hull)
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
-    stations = file_option(stations, hull.stations_path if hull else None)
-    answers = _measure_all(photos, camera, settings, stations, seam=seam)
+    known = known_places(stations, settings.reference, hull)
+    if not replace_old:
+        need_own_folder(out, "gap.json", plank, photos, apart=settings.reference != "station")
+    answers = _measure_all(photos, camera, settings, known, seam=seam)
     # Moisture, temperature and clamps are told with the fit itself; a seam is no lap.
-    more = {"moisture": None, "temperature": None, "clamps": None, "record": record and not seam}
+    more = {"moisture": None, "temperature": None, "clamps": None, "record": False if seam else record}
     with then_shown(record_fits([one.measurement for one in answers], photos, hull, {**told, **more})):
         _tell([one.measurement for one in answers], to_stdout=json_to != "-", every=every)
         _write(answers, json_to, out)
@@ -119,7 +136,7 @@ def gap(
 
 
 def gap_settings(told: dict[str, Any], hull: Hull | None = None) -> Settings:
-    """The settings that options ask for; where no reference is told the plank's thickness is the scale.
+    """The settings that options ask for; where neither they nor the hull's settings tell a reference, by the thickness.
 
     Raises WrongCall for one that is missing or cannot be.
     """
@@ -127,14 +144,15 @@ def gap_settings(told: dict[str, Any], hull: Hull | None = None) -> Settings:
 
     from fitcheck.gap import NO_REFERENCE
 
-    if told["reference"] is not None:
+    reference = told["reference"] or (hull.reference if hull else None)
+    if reference not in (None, NO_REFERENCE):
         return settings_of(told, hull)
     # A card stands in while the rest is read and checked; nothing of it is used.
     return replace(settings_of({**told, "reference": "id1"}, hull), reference=NO_REFERENCE)
 
 
 def _measure_all(
-    paths: Sequence[Path], camera_path: Path, settings: Settings, stations: Path | None, *, seam: bool
+    paths: Sequence[Path], camera_path: Path, settings: Settings, known: Known, *, seam: bool
 ) -> list[Answer]:
     from fitcheck.calibration.camera import load_camera
     from fitcheck.gap import NO_REFERENCE
@@ -146,7 +164,7 @@ def _measure_all(
         raise WrongCall("--seam needs --reference: a card or rule on the wood beside the seam")
     camera = load_camera(camera_path)
     if settings.reference == "station":
-        return [_measure_stations(paths, camera, settings, stations)]
+        return [_measure_stations(paths, camera, settings, known)]
     return [_measure_one(path, camera, settings, seam=seam) for path in each(paths, "measuring")]
 
 
@@ -165,15 +183,13 @@ def _measure_one(path: Path, camera: Camera, settings: Settings, *, seam: bool) 
     return Answer(measurement, ((photo, measurement),))
 
 
-def _measure_stations(paths: Sequence[Path], camera: Camera, settings: Settings, stations: Path | None) -> Answer:
+def _measure_stations(paths: Sequence[Path], camera: Camera, settings: Settings, known: Known) -> Answer:
     """One plank from its edge-on photographs with station cards in them."""
     from fitcheck.plank.gaps import measure_gaps_along_plank
-    from fitcheck.plank.stations_file import read_stations
     from fitcheck.progress import share_done
 
     if settings.edge_at_px:
         raise WrongCall("--edge-at points into one photograph: measure that one by itself, with a card")
-    known = None if stations is None else read_stations(stations)
     with share_done("measuring") as progress:
         found = measure_gaps_along_plank(paths, camera, settings, stations=known, progress=progress)
     return Answer(found.measurement, tuple((view.photo, part) for view, part in found.parts if view.photo is not None))

@@ -12,10 +12,23 @@ import typer
 
 from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, need_ends, with_gains
-from fitcheck.cli_options import file_option, hull_or_none, settings_of
-from fitcheck.cli_record import At, Every, Fraction, Note, SameFit, Who, place_at, with_tape
+from fitcheck.cli_options import Known, file_option, hull_or_none, known_places, settings_of
+from fitcheck.cli_record import (
+    At,
+    Every,
+    Fraction,
+    Note,
+    Record,
+    Replace,
+    SameFit,
+    Who,
+    need_record,
+    place_at,
+    with_tape,
+)
 from fitcheck.files import need_file
 from fitcheck.lengths import parse_length
+from fitcheck.own_folder import need_own_folder
 from fitcheck.refusal import Refused, WrongCall
 from fitcheck.settings import Settings
 from fitcheck.streams import json_line
@@ -96,7 +109,7 @@ def measure(
             help='Which plank, as "4 port"; where a hull\'s settings file is, the fit is recorded.', show_default=False
         ),
     ] = None,
-    record: Annotated[bool, typer.Option(help="Record the fit of the named plank.")] = True,
+    record: Record = None,
     same_fit: SameFit = False,
     at: At = None,
     who: Who = None,
@@ -116,11 +129,13 @@ def measure(
     out: Annotated[
         Path | None, typer.Option(help="Folder for the report: picture, chart, page, ticket.", show_default=False)
     ] = None,
+    replace_old: Replace = False,
 ) -> None:
     """Measure a clamped plank's edge against its lap line, and say where to plane."""
     told = dict(locals())
     need_ends(told)
     hull = hull_or_none()
+    need_record(told, hull)
     told["at_mm"] = place_at(at, plank, hull)
     settings = with_gains(settings_of(told, hull), told, hull)
     settings = with_tape(settings, plank, told["at_mm"], hull)
@@ -128,8 +143,10 @@ def measure(
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
-    stations = file_option(stations, hull.stations_path if hull else None)
-    measured = _measure_all(photos, camera, settings, stations)
+    known = known_places(stations, settings.reference, hull)
+    if not replace_old:
+        need_own_folder(out, "report.json", plank, photos, apart=settings.reference != "station")
+    measured = _measure_all(photos, camera, settings, known)
     answers = [replace(one, measurement=_with_advice(one.measurement, settings, advice)) for one in measured]
     with then_shown(record_fits([one.measurement for one in answers], photos, hull, told)):
         _tell([one.measurement for one in answers], to_stdout=json_to != "-", every=every)
@@ -184,7 +201,7 @@ def _advice_options(may_slide: str, may_swing: str, ends: str, prefer: str, edge
     }
 
 
-def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings, stations: Path | None) -> list[Answer]:
+def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings, known: Known) -> list[Answer]:
     from fitcheck.calibration.camera import load_camera
     from fitcheck.progress import each
 
@@ -192,7 +209,7 @@ def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings, s
         need_file(path)
     camera = load_camera(camera_path)
     if settings.reference == "station":
-        return [measure_stations(paths, camera, settings, stations)]
+        return [measure_stations(paths, camera, settings, known)]
     return [_measure_one(path, camera, settings) for path in each(paths, "measuring")]
 
 
@@ -209,13 +226,11 @@ def _measure_one(path: Path, camera: Camera, settings: Settings) -> Answer:
     return Answer(measure_loaded(photo, camera, settings), (photo,))
 
 
-def measure_stations(paths: Sequence[Path], camera: Camera, settings: Settings, stations: Path | None) -> Answer:
+def measure_stations(paths: Sequence[Path], camera: Camera, settings: Settings, known: Known) -> Answer:
     """One plank from its photographs with station cards in them."""
     from fitcheck.plank.measure import look_along_plank
-    from fitcheck.plank.stations_file import read_stations
     from fitcheck.progress import share_done
 
-    known = None if stations is None else read_stations(stations)
     with share_done("measuring") as progress:
         plank = look_along_plank(paths, camera, settings, stations=known, progress=progress)
     return Answer(plank.measurement, bands=tuple(plank.bands))

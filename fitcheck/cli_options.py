@@ -9,18 +9,18 @@ from typing import TYPE_CHECKING, Any
 
 from fitcheck.lengths import parse_length
 from fitcheck.refusal import WrongCall
+from fitcheck.sense import BOUNDS_MM, contradiction
 from fitcheck.settings import Settings
 
 if TYPE_CHECKING:
     from fitcheck.hull import Hull
 
 #: Options that are lengths: the setting's name, and between which mm it may lie.
-LENGTHS = {
-    "thickness": ("thickness_mm", 3.0, 60.0),
-    "lap": ("lap_mm", 5.0, 200.0),
-    "witness": ("witness_mm", 5.0, 100.0),
-    "limit": ("limit_mm", 0.05, 20.0),
-}
+LENGTHS = {name: (f"{name}_mm", *BOUNDS_MM[name]) for name in ("thickness", "lap", "witness", "limit")}
+
+
+#: Where station cards lie, in mm by number; None where nobody told.
+Known = Mapping[int, float] | None
 
 
 def settings_of(told: Mapping[str, Any], hull: Hull | None = None) -> Settings:
@@ -50,6 +50,9 @@ def settings_of(told: Mapping[str, Any], hull: Hull | None = None) -> Settings:
         raise WrongCall(f"--keel {settings.keel!r}: give down, up or auto")
     check_units(settings.units, settings.fraction)
     card_kind(settings.reference)
+    astray = contradiction(thickness_mm=settings.thickness_mm, lap_mm=settings.lap_mm, limit_mm=settings.limit_mm)
+    if astray:
+        raise WrongCall(f"this cannot be: {astray}")
     return settings
 
 
@@ -64,6 +67,23 @@ def hull_or_none() -> Hull | None:
 def file_option(told: Path | None, of_hull: Path | None) -> Path | None:
     """A file told on the command line, else the hull's."""
     return told if told is not None else of_hull
+
+
+def known_places(told: Path | None, reference: str, hull: Hull | None) -> Known:
+    """Where station cards lie, in mm by number: from a file told on the command line, else from the hull's settings.
+
+    Raises :class:`WrongCall` for a file that cannot be read, or one that is told where no station cards are.
+    """
+    from fitcheck.plank.stations_file import read_stations
+
+    if reference != "station":
+        if told is not None:
+            raise WrongCall(f"--stations {told} tells where station cards lie, and the reference is {reference}")
+        return None
+    path = file_option(told, hull.stations_path if hull else None)
+    if path is not None:
+        return read_stations(path)
+    return dict(hull.stations.places_mm) or None if hull else None
 
 
 def _hull_defaults(hull: Hull | None, plank: str | None) -> dict[str, Any]:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Mapping
+from contextlib import suppress
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from fitcheck.refusal import WrongCall
+
 if TYPE_CHECKING:
+    from fitcheck.fitlog.names import PlankName
     from fitcheck.hull import Hull
     from fitcheck.settings import Settings
 
@@ -21,6 +26,11 @@ At = Annotated[
     str | None,
     typer.Option(help="Where along the plank the reference's middle lies, without station cards.", show_default=False),
 ]
+Record = Annotated[
+    bool | None,
+    typer.Option("--record/--no-record", help="Record the named plank.  [default: record]", show_default=False),
+]
+Replace = Annotated[bool, typer.Option("--replace", help="Write over another plank's report in the --out folder.")]
 Who = Annotated[str | None, typer.Option(help="Who clamped and photographed.", show_default=False)]
 Note = Annotated[str, typer.Option(help="A note for the record.", show_default=False)]
 
@@ -52,7 +62,6 @@ def with_tape(settings: Settings, plank: str | None, at_mm: float | None, hull: 
 
     from fitcheck.fitlog.names import extent_mm, read_plank
     from fitcheck.fitlog.recording import along_sign
-    from fitcheck.refusal import WrongCall
 
     settings = replace(settings, tape=hull.tape_style if hull else "")
     try:
@@ -65,3 +74,47 @@ def with_tape(settings: Settings, plank: str | None, at_mm: float | None, hull: 
     low_mm, high_mm = extent_mm(name, hull)
     ends_mm = None if low_mm is None or high_mm is None else (low_mm, high_mm)
     return replace(settings, at_mm=at_mm, along_sign=along_sign(name.side, hull), ends_mm=ends_mm)
+
+
+def need_record(told: Mapping[str, Any], hull: Hull | None, *, seam: bool = False) -> None:
+    """Raise :class:`WrongCall` where what is told for the record could not go there, before anything is measured.
+
+    ``told["record"]`` is None where it is not told: then a named plank is recorded.
+    """
+    plank = told["plank"]
+    if told["record"] is False:
+        return
+    if seam and (plank is not None or told["record"]):
+        raise WrongCall("a seam seen face-on does not go on record: leave out --plank, or say --no-record")
+    if plank is None:
+        _need_plank(told)
+        return
+    if hull is None:
+        raise WrongCall(
+            "--plank names a plank of a hull, and there is no fitcheck.toml here or in a folder above to record it in: "
+            "go to the hull's folder, write one with fitcheck new, or say --no-record"
+        )
+    from fitcheck.fitlog.names import read_plank
+    from fitcheck.fitlog.recording import check_told
+
+    check_told(told.get("moisture"), told.get("temperature"), told.get("clamps"))
+    _need_sure_name(read_plank(plank, hull), hull)
+
+
+def _need_plank(told: Mapping[str, Any]) -> None:
+    if told["record"]:
+        raise WrongCall('--record needs the plank: name it, as --plank "4 port"')
+    for option in ("same_fit", "who", "note", "moisture", "temperature", "clamps"):
+        if told.get(option) not in (None, False, ""):
+            raise WrongCall(f'--{option.replace("_", "-")} is for the record: name the plank too, as --plank "4 port"')
+
+
+def _need_sure_name(name: PlankName, hull: Hull) -> None:
+    from fitcheck.fitlog.likeness import need_sure_name
+    from fitcheck.fitlog.store import Damaged, reading
+
+    if not hull.db_path.exists():
+        return
+    # A record that cannot be read is told when recording fails: the answer is shown all the same.
+    with suppress(Damaged), reading(hull.db_path) as connection:
+        need_sure_name(connection, name, hull)

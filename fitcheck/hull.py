@@ -6,7 +6,7 @@ Keys in the file carry lengths as a builder writes them (``lap = "1in"``); attri
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -15,6 +15,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr,
 from fitcheck.files import read_toml
 from fitcheck.lengths import FRACTIONS, INCH_MM, parse_length
 from fitcheck.refusal import Reason, WrongCall
+from fitcheck.sense import cards_astray, contradiction, outside
 
 FILE_NAME = "fitcheck.toml"
 #: Lap over plank thickness in print and practice lies in this range (common practice, no source).
@@ -30,6 +31,25 @@ def _size(value: object) -> float:
     if size <= 0:
         raise ValueError("must be more than nothing")
     return size
+
+
+def _bounded(name: str) -> Callable[[object], float]:
+    """A reader of a length between its bounds, named as in :data:`fitcheck.sense.BOUNDS_MM`."""
+
+    def read(value: object) -> float:
+        size = _size(value)
+        astray = outside(name, size)
+        if astray:
+            raise ValueError(f"{value} is {astray}")
+        return size
+
+    return read
+
+
+def _name(value: object) -> object:
+    if isinstance(value, str) and not value.isprintable():
+        raise ValueError(f"{value!r} cannot be named on the command line: printable letters are needed")
+    return value
 
 
 def _place(value: object) -> float:
@@ -52,6 +72,14 @@ def _written(value: object) -> str:
 Length = Annotated[float, BeforeValidator(_length)]
 Size = Annotated[float, BeforeValidator(_size)]
 Place = Annotated[float, BeforeValidator(_place)]
+Lap = Annotated[float, BeforeValidator(_bounded("lap"))]
+Thickness = Annotated[float, BeforeValidator(_bounded("thickness"))]
+Witness = Annotated[float, BeforeValidator(_bounded("witness"))]
+Limit = Annotated[float, BeforeValidator(_bounded("limit"))]
+GapLimit = Annotated[float, BeforeValidator(_bounded("gap"))]
+Unseen = Annotated[float, BeforeValidator(_bounded("unseen"))]
+Between = Annotated[float, BeforeValidator(_bounded("feeler_every"))]
+Name = Annotated[str, BeforeValidator(_name), Field(min_length=1, max_length=60)]
 Angle = Annotated[float, BeforeValidator(_angle)]
 Side = Literal["port", "starboard"]
 End = Literal["bow", "stern"]
@@ -64,12 +92,12 @@ class _Table(BaseModel):
 class Limits(_Table):
     """What is good enough, the builder's to change. The defaults are common practice without a published source."""
 
-    edge_mm: Size = Field(default=25.4 / 32, alias="edge")
-    gap_mm: Size = Field(default=0.10, alias="gap")
+    edge_mm: Limit = Field(default=25.4 / 32, alias="edge")
+    gap_mm: GapLimit = Field(default=0.10, alias="gap")
     least_lap_mm: Size | None = Field(default=None, alias="least_lap")
-    unseen_mm: Size = Field(default=100.0, alias="unseen")
+    unseen_mm: Unseen = Field(default=100.0, alias="unseen")
     #: One feeler reading at one place speaks for half this length on either side.
-    feeler_every_mm: Size = Field(default=300.0, alias="feeler_every")
+    feeler_every_mm: Between = Field(default=300.0, alias="feeler_every")
 
 
 class Gain(_Table):
@@ -95,6 +123,13 @@ class Stations(_Table):
     places_mm: dict[int, Place] = Field(default_factory=dict, alias="places")
     file: str | None = None
 
+    @model_validator(mode="after")
+    def _rises(self) -> Stations:
+        astray = cards_astray(self.places_mm)
+        if astray:
+            raise ValueError(astray)
+        return self
+
     def end_of(self, side: str) -> str:
         """The end, "bow" or "stern", from which the cards on ``side`` are numbered."""
         if isinstance(self.numbered_from, str):
@@ -118,19 +153,19 @@ class Stretch(_Table):
 class Part(Stretch):
     """One plank of a strake that is scarfed together from several."""
 
-    name: str = Field(min_length=1, max_length=60)
+    name: Name
 
 
 class Strake(Stretch):
     """One strake: its number from the garboard up, and what differs from the hull's own settings."""
 
     number: int = Field(ge=1, le=99)
-    name: str | None = Field(default=None, min_length=1, max_length=60)
+    name: Name | None = None
     sides: tuple[Side, ...] = ("port", "starboard")
     parts: tuple[Part, ...] = ()
-    thickness_mm: Size | None = Field(default=None, alias="thickness")
-    lap_mm: Size | None = Field(default=None, alias="lap")
-    witness_mm: Size | None = Field(default=None, alias="witness")
+    thickness_mm: Thickness | None = Field(default=None, alias="thickness")
+    lap_mm: Lap | None = Field(default=None, alias="lap")
+    witness_mm: Witness | None = Field(default=None, alias="witness")
     bevel_deg: Angle | None = Field(default=None, alias="bevel")
     species: str | None = None
     grain: Literal["flat", "edge"] = "flat"
@@ -145,9 +180,9 @@ class Hull(_Table):
     fraction: int = 32
     #: How a foot is said: "feet" (1 ft 6 in) or "inches" (18 in). Where it is not told, as the file writes its places.
     tape: Literal["feet", "inches"] | None = None
-    lap_mm: Size = Field(alias="lap")
-    thickness_mm: Size = Field(alias="thickness")
-    witness_mm: Size | None = Field(default=None, alias="witness")
+    lap_mm: Lap = Field(alias="lap")
+    thickness_mm: Thickness = Field(alias="thickness")
+    witness_mm: Witness | None = Field(default=None, alias="witness")
     bevel_deg: Angle | None = Field(default=None, alias="bevel")
     keel: Literal["down", "up", "auto"] = "auto"
     camera: str | None = None
@@ -167,8 +202,30 @@ class Hull(_Table):
         _once((strake.number for strake in self.strakes), "strake number")
         _once((strake.name.casefold() for strake in self.strakes if strake.name), "strake name")
         for strake in self.strakes:
+            if not strake.sides:
+                raise ValueError(f"strake {strake.number} is on no side: name one in sides, or leave sides out")
             _once((part.name.casefold() for part in strake.parts), f"part of strake {strake.number}")
+        self._makes_sense()
         return self
+
+    def _makes_sense(self) -> None:
+        """Raise ValueError where the lengths of the hull, or of one of its strakes, contradict each other."""
+        thicknesses = [self.thickness_mm, *(one.thickness_mm for one in self.strakes if one.thickness_mm)]
+        gains = [(gain.start_mm, gain.finish_mm) for gain in (self.gains.bow, self.gains.stern) if gain]
+        # A gain is told for all strakes: the thickest must hold it.
+        astray = contradiction(thickness_mm=max(thicknesses), lap_mm=None, gains_mm=gains)
+        if astray:
+            raise ValueError(astray)
+        for number in (None, *(strake.number for strake in self.strakes)):
+            used = self.defaults(number)
+            astray = contradiction(
+                thickness_mm=used["thickness_mm"],
+                lap_mm=used["lap_mm"],
+                limit_mm=self.limits.edge_mm,
+                least_lap_mm=self.limits.least_lap_mm,
+            )
+            if astray:
+                raise ValueError(astray if number is None else f"strake {number}: {astray}")
 
     @property
     def path(self) -> Path:

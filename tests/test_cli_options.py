@@ -29,7 +29,9 @@ def test_a_length_within_bounds_is_the_setting_and_outside_is_refused(option, da
     name, least, most = LENGTHS[option]
     size = data.draw(tenths(-10.0, 300.0))
     told = {**TOLD, option: f"{size}mm"}
-    if least <= size <= most:
+    lengths = {"thickness": 12.7, "lap": 25.4, "limit": 0.8} | {option: size}
+    agree = lengths["lap"] >= lengths["thickness"] and lengths["limit"] < lengths["lap"]
+    if least <= size <= most and agree:
         assert getattr(settings_of(told), name) == pytest.approx(size)
         return
     with pytest.raises(WrongCall):

@@ -76,6 +76,20 @@ def test_the_camera_file_lies_beside_the_settings(tmp_path):
         (PLAIN.replace('"1in"', '"1"'), "lap: '1' has no unit"),
         (PLAIN.replace('"1in"', '"0in"'), "lap: must be more than nothing"),
         (PLAIN + 'unit = "in"\n', "unit: is not a setting; did you mean units?"),
+        (PLAIN.replace('"1in"', '"1000m"'), "lap: 1000m is 1e.06 mm; between 5 and 200 mm"),
+        (PLAIN.replace('"1in"', '"12mm"'), "narrower than the plank is thick"),
+        (PLAIN + '[[strakes]]\nnumber = 4\nthickness = "30mm"\n', "strake 4: a lap of 25.4 mm is narrower"),
+        (PLAIN + '[[strakes]]\nnumber = 4\nlap = "10mm"\n', "strake 4: a lap of 10 mm is narrower"),
+        (PLAIN + '[gains.bow]\nlength = "12in"\nstart = "1in"\n', "deeper than the plank is thick"),
+        (PLAIN + '[gains.stern]\nlength = "12in"\nstart = "1/4in"\nfinish = "3/8in"\n', "no higher than its start"),
+        (PLAIN.replace('"1in"', '"16mm"') + '[limits]\nedge = "18mm"\n', "past the whole lap"),
+        (PLAIN + '[limits]\nedge = "2in"\n', "limits.edge: 2in is 50.8 mm; between 0.05 and 20 mm"),
+        (PLAIN + '[limits]\nleast_lap = "2in"\n', "wider than the lap"),
+        (PLAIN + '[limits]\nunseen = "1000m"\n', "limits.unseen: 1000m"),
+        (PLAIN + '[stations.places]\n0 = "2ft"\n1 = "1ft"\n', "stations: station 1 must lie beyond station 0"),
+        (PLAIN + '[stations.places]\n-1 = "2ft"\n', "stations: station cards are numbered 0 to 61, not -1"),
+        (PLAIN + "[[strakes]]\nnumber = 1\nsides = []\n", "strake 1 is on no side"),
+        (PLAIN + '[[strakes]]\nnumber = 1\nname = "a\\u001b"\n', "printable letters"),
         (PLAIN + "[limits]\nedgy = 1\n", r"limits\.edgy: is not a setting; did you mean edge\?"),
         (PLAIN + 'units = "cm"\n', "units: Input should be 'in' or 'mm'"),
         (PLAIN + "fraction = 10\n", "fraction 10 is on no rule"),
@@ -111,7 +125,7 @@ def test_what_is_no_settings_file(tmp_path, content):
         load_hull(tmp_path / "gone" / "fitcheck.toml")
 
 
-@pytest.mark.parametrize(("lap", "warned"), [("1in", False), ("12mm", True), ("2in", True)])
+@pytest.mark.parametrize(("lap", "warned"), [("1in", False), ("13mm", True), ("2in", True)])
 def test_an_unusual_lap_is_a_warning(tmp_path, lap, warned):
     """Lap over thickness of 1.5 to 2.7 covers every pair in print and practice (common practice, no source)."""
     hull = load_hull(written(tmp_path, PLAIN.replace('"1in"', f'"{lap}"')))

@@ -75,6 +75,13 @@ NO_OUTPUT = [
     (["log", "report", "--out", ""], "give the name of a file"),
 ]
 NO_NUMBER = [
+    ([*MEASURE, "--lap", "1000m"], "between 5 and 200 mm"),
+    ([*MEASURE, "--lap", "10mm"], "narrower than the plank is thick"),
+    ([*MEASURE, "--thickness", "30mm"], "narrower than the plank is thick"),
+    ([*MEASURE, "--lap", "14mm", "--limit", "15mm"], "past the whole lap"),
+    ([*MEASURE, "--gain", "14in,1in,0in", "--gain-ends", "3ft"], "deeper than the plank is thick"),
+    ([*MEASURE, "--gain-ends", "3ft -6in", "--gain", "14in,1/4in,0in"], "is not a length"),
+    ([*MEASURE, "--at", "3ft -6in"], "is not a length"),
     (["print", "cards", "--count", "-1"], "numbered 0 to 61"),
     (["print", "cards", "--first", "-1"], "numbered 0 to 61"),
     (["print", "cards", "--first", "9" * 20], "numbered 0 to 61"),

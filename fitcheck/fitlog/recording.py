@@ -14,6 +14,7 @@ from fitcheck.fitlog.backup import copy_now_and_then
 from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.ends import need_photo_on_strake
 from fitcheck.fitlog.left_over import clear_left_over
+from fitcheck.fitlog.likeness import need_sure_name
 from fitcheck.fitlog.lock import at_work
 from fitcheck.fitlog.names import PlankName, read_plank
 from fitcheck.fitlog.photos import Photograph, put_in_place, take_in
@@ -76,7 +77,7 @@ def record(
     name = read_plank(str(plank), hull)
     told = {"who": _text(who), "note": _text(note) or "", "moisture_pct": moisture_pct}
     told |= {"temperature_c": temperature_c, "clamps": clamps}
-    _check_told(moisture_pct, temperature_c, clamps)
+    check_told(moisture_pct, temperature_c, clamps)
     take = read_take(measurement_json, at_mm=at_mm, along_sign=along_sign(name.side, hull))
     if take.frame == "plank":
         need_photo_on_strake(name, hull, *take.span_mm())
@@ -85,6 +86,7 @@ def record(
     with at_work(db_path):
         photographs = take_in(photos, db_path, keep=keep or (hull.photos if hull else "copy"))
         with writing(db_path) as connection:
+            need_sure_name(connection, name, hull)
             plank_id = rows.plank_row(connection, name, hull.name if hull else None)
             recorded = _put(connection, plank_id, name, take, photographs, told, same_fit, terms)
         recorded = _warned(recorded, "a photograph has no place in the store yet", put_in_place, photographs, db_path)
@@ -194,7 +196,8 @@ def _text(text: str | None) -> str | None:
     return text.encode("utf-8", "replace").decode("utf-8")
 
 
-def _check_told(moisture_pct: float | None, temperature_c: float | None, clamps: str | None) -> None:
+def check_told(moisture_pct: float | None, temperature_c: float | None, clamps: str | None) -> None:
+    """Raise :class:`WrongCall` for a moisture, a temperature or a state of the clamps that cannot be."""
     if moisture_pct is not None and not 0 <= moisture_pct <= 200:
         raise WrongCall(f"a moisture content lies between 0 and 200 %, not at {moisture_pct}")
     if temperature_c is not None and not -50 <= temperature_c <= 70:

@@ -5,13 +5,12 @@ from __future__ import annotations
 import csv
 import os
 import re
-from itertools import pairwise
 from pathlib import Path
 
 from fitcheck.files import read_text
 from fitcheck.lengths import parse_length
-from fitcheck.reference.station_layout import MOST_CARDS
 from fitcheck.refusal import WrongCall
+from fitcheck.sense import cards_astray
 
 COLUMNS = ("number", "place")
 
@@ -38,7 +37,9 @@ def read_stations(path: str | os.PathLike[str]) -> dict[int, float]:
         raise WrongCall(f"{path.name} line {reader.line_num} is no table: {error}") from error
     if not places:
         raise WrongCall(f"{path.name} names no station")
-    _check_rising(places, path.name)
+    astray = cards_astray(places)
+    if astray:
+        raise WrongCall(f"{path.name}: {astray}")
     return places
 
 
@@ -60,10 +61,7 @@ def _number(text: str | None, where: str) -> int:
     written = (text or "").strip()
     if not re.fullmatch(r"[+-]?[0-9]{1,9}", written):
         raise WrongCall(f"{where}: {_shown(text)} is no card number")
-    number = int(written)
-    if not 0 <= number < MOST_CARDS:
-        raise WrongCall(f"{where}: station cards are numbered 0 to {MOST_CARDS - 1}, not {number}")
-    return number
+    return int(written)
 
 
 def _shown(text: str | None) -> str:
@@ -75,10 +73,3 @@ def _place(text: str | None, where: str) -> float:
         return float(parse_length(text or ""))
     except WrongCall as error:
         raise WrongCall(f"{where}: {error}") from error
-
-
-def _check_rising(places: dict[int, float], name: str) -> None:
-    numbers = sorted(places)
-    for before, after in pairwise(numbers):
-        if places[after] <= places[before]:
-            raise WrongCall(f"{name}: station {after} must lie beyond station {before}; places rise with the numbers")

@@ -16,11 +16,11 @@ from fitcheck.reference.station_fit import distort, fit_flat, fit_marker, throug
 from fitcheck.reference.station_layout import (
     DICTIONARY,
     MARKERS_ON_CARD,
-    MOST_CARDS,
     card_corners_mm,
     marker_corners_mm,
 )
 from fitcheck.refusal import Reason
+from fitcheck.sense import MOST_CARDS
 
 if TYPE_CHECKING:
     from fitcheck.calibration.camera import Camera

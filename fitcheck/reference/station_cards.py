@@ -18,10 +18,10 @@ from fitcheck.reference.station_layout import (
     DICTIONARY,
     MARKER_MM,
     MARKERS_ON_CARD,
-    MOST_CARDS,
     marker_corners_mm,
 )
 from fitcheck.refusal import WrongCall
+from fitcheck.sense import MOST_CARDS
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

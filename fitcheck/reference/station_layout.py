@@ -7,7 +7,7 @@ import numpy as np
 
 DICTIONARY = cv2.aruco.DICT_5X5_250
 CARD_MM, MARKER_MM, INSET_MM = (90.0, 60.0), 20.0, 4.0
-MARKERS_ON_CARD, MOST_CARDS = 4, 62
+MARKERS_ON_CARD = 4
 #: Signs of x and y of four corners, clockwise from the top left.
 CORNER_SIGNS = np.array([(-1.0, 1.0), (1.0, 1.0), (1.0, -1.0), (-1.0, -1.0)])
 

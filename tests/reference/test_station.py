@@ -14,7 +14,8 @@ import pytest
 from fitcheck.calibration.camera import Camera
 from fitcheck.reference.sighting import Sighting
 from fitcheck.reference.station import find_station_cards, read_station_cards
-from fitcheck.reference.station_layout import MOST_CARDS, marker_corners_mm
+from fitcheck.reference.station_layout import marker_corners_mm
+from fitcheck.sense import MOST_CARDS
 from tests.reference.flat_scene import CAMERA, Drawing, View, grain, photograph, view
 
 PER_MM = 7.0
