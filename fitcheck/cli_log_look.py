@@ -41,6 +41,7 @@ def show(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Json 
     from fitcheck.fitlog.summary import summary_of
     from fitcheck.fitlog.tell_fit import show_lines
     from fitcheck.fitlog.terms import terms_of
+    from fitcheck.report.edge_on_record import edge_lines
     from fitcheck.report.lap_on_record import lap_lines
 
     settings, name = named(plank, hull)
@@ -49,7 +50,8 @@ def show(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Json 
         summary = summary_of(connection, found.id, terms_of(name, settings))
         whole = {"plank": str(name), "summary": summary, **fit_as_json(connection, found)} if json else None
         lap = lap_lines(connection, found.id, summary, settings)
-        say(show_lines(connection, found, summary, settings, lap=lap), json, whole)
+        edge = edge_lines(connection, found.id, summary, settings)
+        say(show_lines(connection, found, summary, settings, advice=edge, lap=lap), json, whole)
 
 
 @log_app.command()

@@ -94,8 +94,17 @@ def measure(
     ] = None,
     gain: Annotated[str | None, typer.Option(help=GAIN_HELP, show_default=False)] = None,
     gain_ends: Annotated[str | None, typer.Option(help=ENDS_HELP, show_default=False)] = None,
-    may_slide: Annotated[str, typer.Option(help="How far the plank may still be moved up or down.")] = "0mm",
-    may_swing: Annotated[str, typer.Option(help="How far one end may still swing, in a metre of plank.")] = "0mm",
+    may_slide: Annotated[
+        str | None,
+        typer.Option(
+            help="How far the plank may still be moved up or down. Where neither this nor --may-swing is told, a small "
+            "move is looked for where the edge is short.",
+            show_default=False,
+        ),
+    ] = None,
+    may_swing: Annotated[
+        str | None, typer.Option(help="How far one end may still swing, in a metre of plank.", show_default=False)
+    ] = None,
     ends: Annotated[str, typer.Option(help="The plank's ends: free or held.")] = "free",
     prefer: Annotated[str, typer.Option(help="Cuts of least-wood or shallowest.")] = "least-wood",
     edge_line: Annotated[str, typer.Option(help="The edge should split, take (cover) or leave the line.")] = "split",
@@ -140,6 +149,7 @@ def measure(
     settings = with_gains(settings_of(told, hull), told, hull)
     settings = with_tape(settings, plank, told["at_mm"], hull)
     advice = _advice_options(may_slide, may_swing, ends, prefer, edge_line)
+    advice["plank_length_mm"] = _plank_length_mm(hull, plank)
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
@@ -191,10 +201,22 @@ def _bevel_first(hull: Hull | None, plank: str | None) -> list[str]:
     return bevel_first(hull, read_plank(plank, hull))
 
 
-def _advice_options(may_slide: str, may_swing: str, ends: str, prefer: str, edge_line: str) -> dict[str, Any]:
+def _plank_length_mm(hull: Hull | None, plank: str | None) -> float | None:
+    """How long the plank's lap is, where the hull's settings tell its ends."""
+    if hull is None or plank is None:
+        return None
+    from fitcheck.fitlog.names import extent_mm, read_plank
+
+    from_mm, to_mm = extent_mm(read_plank(plank, hull), hull)
+    return None if from_mm is None or to_mm is None else to_mm - from_mm
+
+
+def _advice_options(
+    may_slide: str | None, may_swing: str | None, ends: str, prefer: str, edge_line: str
+) -> dict[str, Any]:
     return {
-        "may_slide_mm": parse_length(may_slide),
-        "may_swing_mm_per_m": parse_length(may_swing),
+        "may_slide_mm": None if may_slide is None else parse_length(may_slide),
+        "may_swing_mm_per_m": None if may_swing is None else parse_length(may_swing),
         "ends": ends,
         "prefer": prefer,
         "edge_takes_line": edge_line,

@@ -12,7 +12,7 @@ import pytest
 
 from fitcheck.decide import state_of
 from fitcheck.depth import format_depth, told_depth_mm
-from fitcheck.fitlog import queries, tell
+from fitcheck.fitlog import queries, tell, tell_fit
 from fitcheck.fitlog.by_hand import record_advised_cuts
 from fitcheck.fitlog.listing import standings_at
 from fitcheck.fitlog.names import PlankName
@@ -104,7 +104,7 @@ def shown(hull):
     with reading(hull.db_path) as connection:
         fit_on_record = queries.fit(connection, FOUR)
         summary = summary_of(connection, fit_on_record.id, terms_of(FOUR, hull))
-        return "\n".join(tell.show_lines(connection, fit_on_record, summary, hull))
+        return "\n".join(tell_fit.show_lines(connection, fit_on_record, summary, hull))
 
 
 def test_a_cut_under_the_finest_mark_is_a_shaving_everywhere(tmp_path):

@@ -70,6 +70,11 @@ def record_advised_cuts(
     with writing(db_path) as connection:
         fit = queries.fit(connection, plank)
         asked = [told_cut(cut, units) for cut in queries.advised_cuts(connection, fit.id)]
+        if not asked and queries.move_first(queries.advice_of(connection, fit.id)) is not None:
+            raise WrongCall(
+                f"fit {fit.number} of {plank} asks to move the plank first, and for no cut: move it, clamp it and "
+                "photograph it again; what was planed all the same is told with --from, --to and --depth"
+            )
         if not asked:
             raise WrongCall(
                 f"fit {fit.number} of {plank} asked for no cut: tell what was planed with --from, --to and --depth"

@@ -17,7 +17,20 @@ if TYPE_CHECKING:
     from fitcheck.hull import Hull
 
 #: Where a plank can stand, in the order a plank goes through them.
-STATES = ("not begun", "recut", "plane", "short", "planed", "look again", "close the lap", "ready to sign", "signed")
+STATES = (
+    "not begun",
+    "recut",
+    "slide first",
+    "short",
+    "plane",
+    "planed",
+    "look again",
+    "close the lap",
+    "ready to sign",
+    "signed",
+)
+#: A new plank is not said before at least this share of the plank was seen.
+LEAST_SEEN = 0.5
 
 _LATEST = """
 SELECT p.id AS plank_id, p.strake, p.side, p.part, f.id AS latest_id, f.number, f.made_at, s.*,
@@ -90,6 +103,8 @@ def _standing(connection: sqlite3.Connection, name: PlankName, row: sqlite3.Row,
         from fitcheck.fitlog.summary import summary_of
 
         summary |= summary_of(connection, row["latest_id"], terms)
+    if summary["verdict"] == "slide first":
+        summary["move"] = _move(connection, row["latest_id"], hull)
     state, todo = _state(summary, terms, hull)
     return Standing(name, row["fits"], row["number"], row["made_at"], state, todo, summary if row["number"] else {})
 
@@ -108,25 +123,48 @@ def _state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str
         return "planed", "clamp it again and photograph the lap"
     if row["from_mm"] is None:
         return "look again", "photograph the lap square-on: this fit holds no photograph of the edge"
-    edge = _edge_state(row, hull)
+    edge = _edge_state(row, terms, hull)
     if edge is not None and edge[0] == "plane" and row["open_len_mm"] > 0:
         # Bevelling lets the plank lie closer and moves its edge: planed first, the edge would be planed twice.
         return "close the lap", f"{_open(row, hull)}: bevel first; the edge waits, past the line though it is"
     return edge or _lap_state(row, terms, hull)
 
 
-def _edge_state(row: Mapping[str, Any], hull: Hull | None) -> tuple[str, str] | None:
-    if row["verdict"] == "recut":
-        return "recut", f"short over {_said(row['short_len_mm'], hull)}, which no allowed slide mends: a new plank"
+def _edge_state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str] | None:
+    if row["verdict"] == "slide first":
+        return "slide first", f"{row['move']}, clamp it and photograph it again; plane nothing before that"
+    if row["verdict"] in ("recut", "short") or row["short_len_mm"] > 0:
+        return _short(row, terms, hull)
     if row["past_len_mm"] > 0:
         return "plane", _planing(row, hull)
-    if row["short_len_mm"] > 0:
-        return (
-            "short",
-            f"short over {_said(row['short_len_mm'], hull)}: slide the plank toward the keel and clamp again",
-        )
     doubt_mm = _length(row, "unsure", "hidden", "covered", "ambiguous", "unseen")
     return ("look again", _looking(row, hull)) if doubt_mm > 0 or row["frame"] == "photo" else None
+
+
+def _short(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str]:
+    """What is said of a plank that is short and that no advice moves; a new one only when enough of it was seen."""
+    where = f"short over {_said(row['short_len_mm'], hull)}, which planing cannot mend"
+    if row["verdict"] not in ("recut", "short"):
+        return "short", f"{where}: slide the plank toward the keel and clamp again"
+    whole = row["frame"] == "plank" and terms.to_mm is not None and share_seen(row) >= LEAST_SEEN
+    if whole and row["verdict"] == "recut":
+        return "recut", f"{where}, nor any slide that was tried: a new plank"
+    if not whole:
+        return "short", f"{where}: photograph the rest of the lap before it is given up"
+    past = f" and plane nothing of the {_said(row['past_len_mm'], hull)} past the line" if row["past_len_mm"] else ""
+    return "short", f"{where}, nor any slide that was tried: settle that first{past}"
+
+
+def _move(connection: sqlite3.Connection, fit_id: int, hull: Hull | None) -> str:
+    """The move a fit asks for first, as an instruction in the hull's units."""
+    from fitcheck.fitlog.queries import advice_of, move_first
+    from fitcheck.planing.move import Move
+    from fitcheck.planing.words import Say, move_words
+
+    advice = move_first(advice_of(connection, fit_id)) or {}
+    move = Move(*(float(advice.get(key) or 0.0) for key in ("slide_mm", "swing_mm_per_m", "about_mm")))
+    say = Say(hull.units if hull else "in", hull.fraction if hull else 32)
+    return move_words(say, move, reach_mm=float(advice.get("reach_mm") or 0.0), on_plank=True) or "move the plank"
 
 
 def _lap_state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -212,12 +213,23 @@ def steps(connection: sqlite3.Connection, fit_id: int) -> tuple[float, float] | 
 
 
 def advised_cuts(connection: sqlite3.Connection, fit_id: int) -> list[dict[str, Any]]:
-    """The cuts a fit asked for, by rising place; where two takes ask for wood at one place, as the later one asks."""
+    """The cuts a fit asked for, by rising place; where two takes ask for wood at one place, as the later one asks.
+
+    None where any of its photographs ask that the plank be moved first.
+    """
     kept: list[dict[str, Any]] = []
-    for advice in advice_of(connection, fit_id):
+    given = advice_of(connection, fit_id)
+    if move_first(given) is not None:
+        return kept
+    for advice in given:
         asked = [cut for cut in advice.get("cuts") or [] if not any(_meet(cut, other) for other in kept)]
         kept.extend(asked)
     return sorted(kept, key=lambda cut: float(cut["from_mm"]))
+
+
+def move_first(given: Sequence[Mapping[str, Any]]) -> Mapping[str, Any] | None:
+    """The latest advice that asks to move the plank before anything is planed, None where none does."""
+    return next((advice for advice in given if advice.get("first") == "slide"), None)
 
 
 def cuts(connection: sqlite3.Connection, name: PlankName, *, withdrawn: bool = False) -> list[Cut]:

@@ -11,6 +11,7 @@ from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.closed import lap_profile
 from fitcheck.fitlog.profile import Sample, judged, merge, runs
 from fitcheck.fitlog.terms import Terms
+from fitcheck.verdict import FIRST_OF_ALL, headline_of
 
 LENGTHS = ("past", "short", "on", "unsure", "hidden", "covered", "ambiguous", "unseen")
 #: Places with no sure answer.
@@ -39,6 +40,7 @@ def summarise(connection: sqlite3.Connection, fit_id: int, terms: Terms) -> dict
     lap = lap_of(connection, fit_id, terms, everything if frame == "plank" else [])
     advice = queries.advice_of(connection, fit_id)
     cuts = queries.advised_cuts(connection, fit_id)
+    said = [headline for headline in map(headline_of, advice) if headline in FIRST_OF_ALL]
     return {
         "fit_id": fit_id,
         "terms": terms.key(),
@@ -48,7 +50,7 @@ def summarise(connection: sqlite3.Connection, fit_id: int, terms: Terms) -> dict
         **_extreme("worst_past", everything, +1),
         **_extreme("worst_short", everything, -1),
         **_lengths(profiles),
-        "verdict": next((part["verdict"] for part in advice if part.get("verdict")), None),
+        "verdict": min(said, key=FIRST_OF_ALL.index, default=None),
         "cuts": len(cuts),
         "deepest_mm": max(
             (float(cut["deepest_mm"]) for cut in cuts if cut.get("deepest_mm") is not None), default=None

@@ -158,7 +158,7 @@ def _advice(planing: object, at_mm: float | None, along_sign: int) -> dict[str, 
     if not isinstance(planing, Mapping):
         raise WrongCall("the measurement's planing advice cannot be read")
     advice = dict(planing)
-    for key in ("cuts", "short", "unseen", "unsure"):
+    for key in ("cuts", "might_plane", "short", "short_now", "unseen", "unsure"):
         if advice.get(key):
             advice[key] = [_span(span, at_mm, along_sign) for span in advice[key]]
     for cut in advice.get("cuts") or []:

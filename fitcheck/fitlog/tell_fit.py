@@ -19,14 +19,19 @@ def show_lines(
     summary: Mapping[str, Any],
     hull: Hull,
     *,
+    advice: Sequence[str] = (),
     lap: Sequence[str] = (),
 ) -> list[str]:
-    """One fit: what was told of it, what was measured, asked, planed, felt and signed; ``lap`` is said of its lap."""
+    """One fit: what was told of it, what was measured, asked, planed, felt and signed.
+
+    ``advice`` is its headline with what comes before any wood, ``lap`` what is said of its lap.
+    """
     past, short, seen = worst_words(summary, hull)
     lines = [
         struck(f"{fit.plank}, fit {fit.number}, {moment(fit.made_at)}", fit.withdrawn),
         *([f"moved here; it was recorded as {fit.moved_from}"] if fit.moved_from else []),
         *told_lines(fit),
+        *advice,
         f"most past the line: {past}; most short: {short}; seen: {seen} of the length",
         *set_lines(connection, fit),
         *lap,

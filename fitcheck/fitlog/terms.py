@@ -28,6 +28,8 @@ class Terms:
     least_lap_mm: float | None = None
     from_mm: float | None = None
     to_mm: float | None = None
+    #: Counts up when the words a fit is summed up in change, so that no old summary is read by new ones.
+    words: int = 2
 
     def key(self) -> str:
         """The terms as JSON text, the same for the same terms."""

@@ -12,8 +12,8 @@ from fitcheck.measurement import STATES_WITH_VALUE, Sample
 from fitcheck.planing import words
 from fitcheck.planing.cuts import find_cuts
 from fitcheck.planing.edge import edge_of, samples_at
-from fitcheck.planing.found import Found, warnings_of
-from fitcheck.planing.move import best_move
+from fitcheck.planing.found import LEAST_SEEN, Found, warnings_of
+from fitcheck.planing.sought import May, seek_move
 from fitcheck.refusal import WrongCall
 
 #: What the edge does with the drawn line, as a share of the line's width beyond its middle.
@@ -27,8 +27,9 @@ def advise(
     *,
     limit_mm: float,
     lap_mm: float | None = None,
-    may_slide_mm: float = 0.0,
-    may_swing_mm_per_m: float = 0.0,
+    plank_length_mm: float | None = None,
+    may_slide_mm: float | None = None,
+    may_swing_mm_per_m: float | None = None,
     ends: str = "free",
     prefer: str = "least-wood",
     look_again_mm: float = 100.0,
@@ -41,52 +42,66 @@ def advise(
     """Where to plane, how deep, and what the fit allows: the ``planing`` part of the JSON contract.
 
     ``samples`` as measured, in any order. ``limit_mm`` is how far the edge may lie from the line. The plank may slide
-    up to ``may_slide_mm`` either way and swing up to ``may_swing_mm_per_m``; with ``ends`` "held" it may do neither.
-    ``prefer`` is "least-wood" or "shallowest". The edge may "split" the drawn line, "take" it (cover it) or "leave" it
-    in sight, which moves the aim by half ``line_width_mm``, not the measure. A stretch over ``look_again_mm`` without a
-    sure answer asks for another look; one covered for no more than ``clamp_width_mm`` is passed over, and said.
-    ``units`` and ``fraction`` are those of the warnings' text.
+    up to ``may_slide_mm`` either way and swing up to ``may_swing_mm_per_m``; with ``ends`` "held" it may do neither;
+    where none of this is told and the edge is surely short, a move that mends it is looked for all the same.
+    ``plank_length_mm`` is how long the lap is as a whole, where known. ``prefer`` is "least-wood" or "shallowest". The
+    edge may "split" the drawn line, "take" it (cover it) or "leave" it in sight, which moves the aim by half
+    ``line_width_mm``, not the measure. A stretch over ``look_again_mm`` without a sure answer asks for another look;
+    one covered for no more than ``clamp_width_mm`` is passed over, and said. ``units`` and ``fraction`` are those of
+    the warnings' text.
 
-    Depths are off the lower edge, normal to it, counted after the move. No cut passes what is surely past the line
-    (value less its 95 % half-width), none is asked where the edge is good or short, none bridges a place without a
-    number. The verdict is the first that holds: "plane" (a cut is left), "recut" (surely short beyond the limit, and no
-    allowed move cures it), "look again", "good" (of the edge alone; fastening also needs the lap seen closed). A move
-    without a cut is "look again": nothing shows how the plank lies there until it is clamped and photographed.
+    Depths are off the lower edge, normal to it. No cut passes what is surely past the line (value less its 95 %
+    half-width), none is asked where the edge is good or short, none bridges a place without a number.
+
+    ``first`` is what comes before any wood: "slide" (move the plank by ``slide_mm`` and ``swing_mm_per_m``, clamp,
+    photograph again), "short" (planing cannot mend where it is short), or None. ``cuts`` are what is asked for now:
+    none while a move comes first, since nothing shows how the plank lies there; ``might_plane`` is then what would be
+    past after it. ``short`` is what no allowed move mends, ``short_now`` what is short as the plank lies.
+
+    The verdict is the first that holds: "plane" (a cut is asked for), "recut" (surely short beyond the limit, no move
+    mends it, and at least half of the lap was seen), "look again" (a move first, or too much unseen or unsure), "good"
+    (of the edge alone; fastening also needs the lap seen closed).
 
     Raises :class:`WrongCall` for no samples or a setting that means nothing.
 
     >>> hump = [Sample(x, 1.6 - (x / 100) ** 2, 0.2, "past") for x in range(-200, 205, 5)]
-    >>> advice = advise(hump, limit_mm=0.8)
+    >>> advice = advise(hump, limit_mm=0.8, may_slide_mm=0.0)
     >>> advice["verdict"], len(advice["cuts"]), advice["cuts"][0]["deepest_mm"] <= 1.4
     ('plane', 1, True)
     """
-    _check(may_slide_mm, may_swing_mm_per_m, ends, prefer, edge_takes_line, line_width_mm)
+    _check(may_slide_mm or 0.0, may_swing_mm_per_m or 0.0, ends, prefer, edge_takes_line, line_width_mm)
     edge = edge_of(samples, limit_mm, LINE_SHARE[edge_takes_line] * line_width_mm)
     about_mm = float(edge.at_mm[0] + edge.at_mm[-1]) / 2
-    allowed = ends == "free"
-    move = best_move(
-        edge,
-        may_slide_mm=may_slide_mm * allowed,
-        may_swing_mm_per_m=may_swing_mm_per_m * allowed,
-        about_mm=about_mm,
-        prefer=prefer,
-    )
+    on_plank = samples[0].plank_mm is not None
+    now = stretches(samples_at(edge), edge.labels)
+    share_seen = _share_seen(now, plank_length_mm)
+    may = May(may_slide_mm, may_swing_mm_per_m, held=ends == "held")
+    may_swing = on_plank and share_seen >= LEAST_SEEN
+    sought = seek_move(edge, may, about_mm=about_mm, prefer=prefer, lap_mm=lap_mm, may_swing=may_swing)
+    move = sought.move
     moved = edge.moved(move.shift_mm(edge.at_mm))
     runs = stretches(samples_at(moved), moved.labels)
-    found = Found(move, moved, find_cuts(moved, prefer=prefer), runs, lap_mm, clamp_width_mm)
-    again = look_again(runs, look_again_mm, clamp_width_mm) or bool(move)
-    warnings = warnings_of(found, words.Say(units, fraction), on_plank=samples[0].plank_mm is not None)
-    if not allowed and (may_slide_mm or may_swing_mm_per_m):
+    found = Found(sought, moved, find_cuts(moved, prefer=prefer), runs, share_seen, on_plank, lap_mm, clamp_width_mm)
+    lies = Found(sought, edge, [], now, share_seen, on_plank, lap_mm, clamp_width_mm)
+    wood = [cut.as_json() for cut in found.cuts]
+    stays = lies if sought.unasked else found
+    warnings = warnings_of(found, words.Say(units, fraction))
+    if ends == "held" and (may_slide_mm or may_swing_mm_per_m):
         warnings.append(words.ends_held())
     return {
         "slide_mm": move.slide_mm,
         "swing_mm_per_m": move.swing_mm_per_m,
         "about_mm": round(about_mm, 1),
-        "cuts": [cut.as_json() for cut in found.cuts],
-        "short": [found.short_json(run) for run in found.short],
+        "reach_mm": round(float(edge.at_mm[-1] - about_mm), 1),
+        "first": found.first,
+        "cuts": [] if move else wood,
+        "might_plane": wood if move else [],
+        "short": [stays.short_json(run) for run in stays.short],
+        "short_now": [lies.short_json(run) for run in lies.short],
         "unseen": [unseen_json(run) for run in runs if run.label not in STATES_WITH_VALUE],
-        "unsure": [span_json(run) for run in runs if run.label == "unsure"],
-        "verdict": _verdict(found, again),
+        "unsure": [span_json(run) for run in stays.runs if run.label == "unsure"],
+        "share_seen": round(share_seen, 4),
+        "verdict": found.verdict(look_again(runs, look_again_mm, clamp_width_mm)),
         "warnings": [warning.as_json() for warning in warnings],
         "limit_mm": edge.limit_mm,
         "prefer": prefer,
@@ -94,12 +109,12 @@ def advise(
     }
 
 
-def _verdict(found: Found, again: bool) -> str:
-    if found.cuts:
-        return "plane"
-    if found.short:
-        return "recut"
-    return "look again" if again else "good"
+def _share_seen(runs: Sequence[Stretch], plank_length_mm: float | None) -> float:
+    """The share of the lap that has a number: of the plank's length where it is known, else of what was looked at."""
+    looked_mm = sum(run.length_mm for run in runs)
+    seen_mm = sum(run.length_mm for run in runs if run.label in STATES_WITH_VALUE)
+    whole_mm = max(looked_mm, plank_length_mm or 0.0)
+    return seen_mm / whole_mm if whole_mm > 0 else float(runs[0].label in STATES_WITH_VALUE)
 
 
 def look_again(runs: Sequence[Stretch], look_again_mm: float, clamp_width_mm: float) -> bool:

@@ -28,10 +28,10 @@ class Say:
         return format_length(mm, units=self.units, fraction=4, decimals=0)
 
 
-def move_words(say: Say, move: Move, *, reach_mm: float, end: str) -> str:
-    """The move as an instruction; ``reach_mm`` is half the plank's length, ``end`` names the end at its higher places.
+def move_words(say: Say, move: Move, *, reach_mm: float, on_plank: bool) -> str:
+    """The move as an instruction; ``reach_mm`` is half the plank's length, ``on_plank``: places are a plank's.
 
-    >>> move_words(Say("in", 32), Move(1.5875, -1.0, 600.0), reach_mm=1200, end="the higher-numbered end")
+    >>> move_words(Say("in", 32), Move(1.5875, -1.0, 600.0), reach_mm=1200, on_plank=True)
     'slide the plank 1/16 in toward the keel and swing the higher-numbered end 1/16 in toward the sheer'
     """
     parts = []
@@ -39,6 +39,7 @@ def move_words(say: Say, move: Move, *, reach_mm: float, end: str) -> str:
         parts.append(f"slide the plank {say.length(move.slide_mm)} toward the {_side(move.slide_mm)}")
     swing_mm = move.swing_mm_per_m * reach_mm / 1000.0
     if swing_mm:
+        end = "the higher-numbered end" if on_plank else "the right-hand end, keel down,"
         parts.append(f"swing {end} {say.length(swing_mm)} toward the {_side(swing_mm)}")
     return " and ".join(parts)
 
@@ -47,12 +48,43 @@ def _side(amount: float) -> str:
     return "keel" if amount > 0 else "sheer"
 
 
-def move_first(say: Say, move: Move, *, reach_mm: float, end: str, cuts: bool) -> Reason:
-    """A move is advised."""
-    moving = move_words(say, move, reach_mm=reach_mm, end=end)
-    back = ", the other end as far the other way" if move.swing_mm_per_m else ""
-    after = "The cuts count on it." if cuts else "Then clamp and photograph again: nothing is judged there until seen."
+def move_first(moving: str, *, swings: bool, short: bool) -> Reason:
+    """A move is advised; ``short``: the edge stays short all the same."""
+    back = ", the other end as far the other way" if swings else ""
+    if short:
+        return Reason("move-first", f"Within what the plank allows, {moving}{back}: it stays short all the same.")
+    after = "Then clamp and photograph again: nothing is judged there until seen."
     return Reason("move-first", f"{moving[0].upper()}{moving[1:]}{back}. {after}")
+
+
+def move_unasked() -> Reason:
+    """Nothing was told of what the plank allows."""
+    return Reason(
+        "move-unasked",
+        "Before you move it, see that the plank's upper edge and its ends allow it; if not, tell so with "
+        "--may-slide and --may-swing, or --ends held.",
+    )
+
+
+def slide_tried(say: Say, most_mm: float) -> Reason:
+    """No move that was looked for mends the edge."""
+    tried = most_mm >= LEAST_MOVE_MM
+    text = f"No slide of up to {say.length(most_mm)} mends it." if tried else "No slide was allowed."
+    return Reason("slide-tried", text)
+
+
+def tell_further() -> Reason:
+    """How to have a wider move tried."""
+    text = "If the plank can move further than was tried, tell so with --may-slide and --may-swing, and measure again."
+    return Reason("move-not-told", text)
+
+
+def see_the_rest() -> Reason:
+    """Too little of the lap was seen to give the plank up."""
+    return Reason(
+        "see-the-rest",
+        "This is not the whole lap. Photograph the rest before you give the plank up.",
+    )
 
 
 def short_too() -> Reason:

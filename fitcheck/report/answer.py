@@ -13,13 +13,10 @@ from fitcheck.depth import depth_at
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.report.seen import measured_line, unseen_line
 from fitcheck.report.wording import Wording
+from fitcheck.verdict import HEADLINES, headline_of
 
-VERDICTS = {
-    "good": ("GOOD", "The edge is on its line wherever it was judged. Before fastening, see the lap closed as well."),
-    "plane": ("PLANE", "Take off what is told below and no more, clamp dry again, and photograph again."),
-    "recut": ("RECUT", "The edge is short beyond the limit, and no allowed move of the plank cures it."),
-    "look again": ("LOOK AGAIN", "Too long a stretch has no sure answer yet: see below, and photograph again."),
-}
+#: Warnings that stand among the lines of the answer, not below among the notes.
+_TOLD_ABOVE = ("move-first", "slide-tried", "see-the-rest", "short-too")
 #: Rows of a table, from close to wide: the first that keeps it short enough to read at the bench is taken.
 ROW_STEPS = {"in": (25.4, 50.8, 76.2, 152.4, 304.8, 609.6), "mm": (25.0, 50.0, 100.0, 200.0, 500.0)}
 MOST_ROWS = 26
@@ -42,28 +39,44 @@ def verdict_words(planing: Mapping[str, Any] | None) -> tuple[str, str]:
     >>> verdict_words({"verdict": "plane"})[0]
     'PLANE'
     """
-    return VERDICTS[str(planing["verdict"])] if planing else ("MEASURED", "No planing advice was worked out.")
+    headline = headline_of(planing) if planing else None
+    return HEADLINES[headline] if headline else ("MEASURED", "No planing advice was worked out.")
 
 
 def planing_lines(planing: Mapping[str, Any] | None, wording: Wording) -> list[str]:
-    """Where to plane and how deep, what stays short, and what move comes first, a line each.
+    """What move comes first, where the edge is short, and what is or might then be planed, a line each.
 
     >>> planing_lines({"cuts": [{"from_mm": 50.8, "to_mm": 133.35, "deepest_mm": 0.8}], "short": []}, Wording())
     ['plane 1/32 in at the deepest, from 2 in to 5-1/4 in']
     """
     if not planing:
         return []
-    cuts = [
-        f"plane {wording.depth(cut['deepest_mm'])} at the deepest, {wording.span(cut['from_mm'], cut['to_mm'])}"
-        for cut in planing["cuts"]
-    ]
+    said = {warning["code"]: warning["text"] for warning in planing.get("warnings", ())}
+    first = planing.get("first")
     short = [
-        f"short by up to {wording.length(run['most_mm'])}, {wording.span(run['from_mm'], run['to_mm'])}"
-        for run in planing["short"]
+        f"short by up to {_most_short(run, wording)}, {wording.span(run['from_mm'], run['to_mm'])}: "
+        "planing cannot mend it"
+        for run in planing.get("short_now", planing["short"])
     ]
-    return (
-        [warning["text"] for warning in planing.get("warnings", ()) if warning["code"] == "move-first"] + cuts + short
-    )
+    then = "then plane" if first == "short" else "plane"
+    cuts = [f"{then} {_deepest(cut, wording)}" for cut in planing["cuts"]]
+    might = [
+        f"only after that, about {_deepest(cut, wording)} might come off" for cut in planing.get("might_plane", ())
+    ]
+    tried = [said[code] for code in ("slide-tried", "see-the-rest") if code in said]
+    move = [said["move-first"]] if "move-first" in said else []
+    return [*move, *short, *cuts, *might] if first == "slide" else [*short, *tried, *move, *cuts, *might]
+
+
+def _most_short(run: Mapping[str, Any], wording: Wording) -> str:
+    """How far short a stretch is at its worst place, as the row of that place says it."""
+    u95_mm = run.get("most_u95_mm")
+    said = "" if u95_mm is None else wording.past(-run["most_mm"], u95_mm)
+    return said.removeprefix("short ") if said.startswith("short ") else wording.length(run["most_mm"])
+
+
+def _deepest(cut: Mapping[str, Any], wording: Wording) -> str:
+    return f"{wording.depth(cut['deepest_mm'])} at the deepest, {wording.span(cut['from_mm'], cut['to_mm'])}"
 
 
 def summary_lines(measurement: Measurement, wording: Wording) -> list[str]:
@@ -131,7 +144,12 @@ def _row(sample: Sample, planing: Mapping[str, Any] | None, wording: Wording) ->
         return Row(at, wording.place(at), "—", f"{sample.state}: {WHY[sample.state]}", sample.state)
     edge = wording.past(sample.past_line_mm, sample.u95_mm)
     depth = depth_at(planing["cuts"] if planing else (), at)
-    means = f"plane {wording.depth(depth)}" if depth > 0 else sample.state
+    if depth > 0:
+        means = f"plane {wording.depth(depth)}"
+    elif sample.state in ("past", "short") and planing and planing.get("first") == "slide":
+        means = "slide first"
+    else:
+        means = sample.state
     return Row(at, wording.place(at), edge, means, sample.state)
 
 
@@ -147,9 +165,9 @@ def measured_runs(samples: Sequence[Sample]) -> list[list[Sample]]:
 
 
 def warning_lines(measurement: Measurement) -> list[str]:
-    """Every warning of the measurement and of its advice, once, the move apart, which stands with the cuts."""
+    """Every warning of the measurement and of its advice, once, but for those that stand with the cuts."""
     texts = [warning.text for warning in measurement.warnings]
-    texts += [w["text"] for w in (measurement.planing or {}).get("warnings", ()) if w["code"] != "move-first"]
+    texts += [w["text"] for w in (measurement.planing or {}).get("warnings", ()) if w["code"] not in _TOLD_ABOVE]
     return list(dict.fromkeys(texts))
 
 

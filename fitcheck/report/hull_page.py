@@ -25,6 +25,7 @@ STANDING_LOOKS = {
     "look again": Look(GREY, "|", "look again"),
     "recut": Look(BLUE, "x", "recut"),
     "plane": Look(VERMILION, "/", "plane"),
+    "slide first": Look(SKY, "\\", "slide first"),
     "short": Look(SKY, "o", "short"),
     "planed": Look(VERMILION, ".", "clamp again"),
     "close the lap": Look(YELLOW, "\\", "close the lap"),

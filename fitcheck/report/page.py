@@ -60,14 +60,13 @@ def page_html(
     environment.filters["unbroken"] = _unbroken
     template = environment.from_string(TEMPLATE.read_text(encoding="utf-8"))
     seen = bool(measurement.samples)
-    verdict = str((measurement.planing or {}).get("verdict", "measured"))
     headline, asks = verdict_words(measurement.planing) if measurement else ("NOT MEASURED", _refusal(measurement))
     return template.render(
         title=title(measurement),
         date=date,
         headline=headline,
         asks=asks,
-        verdict_class=verdict.replace(" ", "-") if measurement else "refused",
+        verdict_class=headline.lower().replace(" ", "-") if measurement else "refused",
         told=planing_lines(measurement.planing, wording),
         cuts=bool((measurement.planing or {}).get("cuts")),
         shaving=SHAVING,

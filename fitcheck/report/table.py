@@ -9,6 +9,7 @@ from fitcheck.report.answer import limit_line, planing_lines, rows, summary_line
 from fitcheck.report.brief import brief_lines, wrapped
 from fitcheck.report.wording import Wording
 from fitcheck.streams import bare, plain
+from fitcheck.verdict import HEADLINES
 
 
 def print_table(
@@ -79,8 +80,8 @@ def _refused_lines(measurement: Measurement) -> list[str]:
 
 def _style(line: str) -> str:
     """Bold for what is to be done or cannot be mended by it, dim for notes alone."""
-    if line.split("  ")[0] in ("GOOD", "PLANE", "RECUT", "LOOK AGAIN", "NOT MEASURED", "MEASURED"):
+    if line.split("  ")[0] in (*(headline for headline, _ in HEADLINES.values()), "NOT MEASURED", "MEASURED"):
         return "bold"
-    if line.startswith(("  plane ", "  short by ")):
+    if line.startswith(("  plane ", "  then plane ", "  short by ")):
         return "bold"
     return "dim" if line.startswith("  Note: ") else ""

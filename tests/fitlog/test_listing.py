@@ -39,7 +39,7 @@ def test_before_anything_is_recorded_every_plank_is_not_begun(hull):
     [
         (measured(1.5, planing={"verdict": "plane", "cuts": [cut(0, 300, 1.2)]}), "plane", "1 cut, deepest 3/64 in"),
         (measured(1.5), "plane", "plane there"),
-        (measured(-2.0, planing={"verdict": "recut", "cuts": []}), "recut", "a new plank"),
+        (measured(-2.0, planing={"verdict": "recut", "first": None, "cuts": []}), "recut", "a new plank"),
         (measured(-2.0), "short", "slide the plank toward the keel"),
         (measured(0.1, places_mm=range(0, 700, 5)), "look again", "unseen"),
         (measured(0.1, covered=[(400, 450)]), "look again", "covered; move the clamps"),

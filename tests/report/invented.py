@@ -63,7 +63,7 @@ def one_photo(keel="down", u95=0.22, **changes):
         photos=({"name": "lap_01.jpg (invented)", "taken": "2026-05-02 10:14"},),
         reference={"kind": "id1", "corners_px": card, "tilt_deg": 8.0},
         samples=tuple(samples),
-        planing=advise(samples, limit_mm=LIMIT, lap_mm=25.4),
+        planing=advise(samples, limit_mm=LIMIT, lap_mm=25.4, may_slide_mm=0.0),
         budget_mm={"edge": 0.05, "line": 0.06, "scale": 0.02, "bevel": 0.05},
     )
 
@@ -86,7 +86,7 @@ def whole_plank(**changes):
         photos=({"name": "p03.jpg", "taken": "2026-05-02 11:02"},),
         samples=tuple(samples),
         stations=tuple({"number": n, "plank_mm": 300.0 * n, "u95_mm": 0.4 * n} for n in range(9)),
-        planing=advise(samples, limit_mm=LIMIT, lap_mm=25.4),
+        planing=advise(samples, limit_mm=LIMIT, lap_mm=25.4, may_slide_mm=0.0),
     )
 
 

@@ -92,8 +92,9 @@ def test_the_summary_says_what_is_unseen_and_why():
 def test_planing_lines_are_instructions():
     fit = invented.one_photo()
     lines = planing_lines(fit.planing, Wording.of(fit))
-    assert lines[0].startswith("plane 3/64 in at the deepest, from 2-1/2 in right")
-    assert verdict_words(fit.planing)[0] == "PLANE"
+    assert lines[0].startswith("short by up to")
+    assert lines[-1].startswith("then plane 3/64 in at the deepest, from 2-1/2 in right")
+    assert verdict_words(fit.planing)[0] == "SHORT"
 
 
 def test_warnings_are_said_once():

@@ -58,7 +58,7 @@ def test_the_page_asks_nothing_of_a_network():
 
 def test_the_page_says_the_answer():
     said = " ".join(full_page().words).replace("\u00a0", " ").replace("\u2011", "-")
-    for needed in ("PLANE", "plane 3/64 in at the deepest", "4 port (invented)", "past 3/32 in ± 1/64", "2026-05-02"):
+    for needed in ("SHORT", "plane 3/64 in at the deepest", "4 port (invented)", "past 3/32 in ± 1/64", "2026-05-02"):
         assert needed in said
     assert "The bevel was not told; a usual one is assumed" in said
 

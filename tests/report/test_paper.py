@@ -58,7 +58,7 @@ def test_a_ticket_is_one_page_of_the_paper_asked_for(make, paper, size):
 def test_a_ticket_says_plank_date_fit_verdict_depths_and_cautions():
     said = words(ticket_pdf(invented.whole_plank(), date="2026-05-02", fit="3")).replace("\r\n", " ")
     for needed in (
-        "PLANE",
+        "SHORT",
         "4 port (invented)",
         "fit 3",
         "2026-05-02",
