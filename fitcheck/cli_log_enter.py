@@ -102,4 +102,6 @@ def sign(
     typer.echo(f"{name} signed off by {found.who} after fit {found.fit_number}")
     for reason in found.missing:
         typer.echo(f"  overruled: {reason.text}")
+    for line in found.looser:
+        typer.echo(f"  signed under looser limits: {line}")
     typer.echo("This speaks of the fit where it was photographed, not of strength or tightness: local rules go first.")

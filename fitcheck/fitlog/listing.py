@@ -37,7 +37,9 @@ SELECT p.id AS plank_id, p.strake, p.side, p.part, f.id AS latest_id, f.number, 
     (SELECT count(*) FROM standing_fits WHERE plank_id = p.id) AS fits,
     EXISTS (SELECT 1 FROM standing_cuts WHERE plank_id = p.id AND rank >= f.rank) AS planed,
     (SELECT who || iif(overruled IS NULL, '', ', who overruled in writing what was missing') FROM signoffs
-     WHERE plank_id = p.id AND opened_at IS NULL ORDER BY id DESC LIMIT 1) AS signed_by
+     WHERE plank_id = p.id AND opened_at IS NULL ORDER BY id DESC LIMIT 1) AS signed_by,
+    (SELECT stood_on ->> '$.limits' FROM signoffs
+     WHERE plank_id = p.id AND opened_at IS NULL ORDER BY id DESC LIMIT 1) AS signed_under
 FROM planks p
 LEFT JOIN standing_fits f ON f.id = (SELECT id FROM standing_fits WHERE plank_id = p.id ORDER BY rank DESC LIMIT 1)
 LEFT JOIN summaries s ON s.fit_id = f.id
@@ -116,7 +118,7 @@ def not_begun(name: PlankName) -> Standing:
 
 def _state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str]:
     if row["signed_by"]:
-        return "signed", f"signed off by {row['signed_by']}: may be fastened"
+        return "signed", f"signed off by {row['signed_by']}: may be fastened{_since(row, terms, hull)}"
     if row["number"] is None:
         return "not begun", "clamp it dry and photograph the lap"
     if row["planed"]:
@@ -128,6 +130,17 @@ def _state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str
         # Bevelling lets the plank lie closer and moves its edge: planed first, the edge would be planed twice.
         return "close the lap", f"{_open(row, hull)}: bevel first; the edge waits, past the line though it is"
     return edge or _lap_state(row, terms, hull)
+
+
+def _since(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> str:
+    """How today's limits stand beside those it was signed under."""
+    if hull is None or not row["signed_under"]:
+        return ""
+    from json import loads
+
+    from fitcheck.fitlog.limits import since_lines
+
+    return "".join(f"; {line}" for line in since_lines(loads(row["signed_under"]), terms, hull))
 
 
 def _edge_state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str] | None:

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import seal
+from fitcheck.fitlog.grounds import grounds
+from fitcheck.fitlog.limits import looser_lines
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.profile import Run, Sample, runs
 from fitcheck.fitlog.rows import now
@@ -45,13 +47,15 @@ _LAP_WORDS = {
 
 @dataclass(frozen=True)
 class Signed:
-    """What was signed: the fit, by whom, and what the builder overruled (nothing where nothing was missing)."""
+    """What was signed: the fit, by whom, what the builder overruled, and which limits were looser than this hull's
+    usual."""
 
     plank: PlankName
     fit_number: int
     who: str
     overruled: str | None
     missing: tuple[Reason, ...]
+    looser: tuple[str, ...] = ()
 
 
 def missing(connection: sqlite3.Connection, plank: PlankName, hull: Hull | None) -> list[Reason]:
@@ -83,6 +87,8 @@ def missing(connection: sqlite3.Connection, plank: PlankName, hull: Hull | None)
 def sign(db_path: Path, plank: PlankName, hull: Hull | None, *, who: str, overrule: str | None = None) -> Signed:
     """Sign the latest fit of a plank off, if nothing is missing, or where the builder overrules in writing what is.
 
+    What it stands on is kept with it.
+
     Raises :class:`Refused` with all that is missing, :class:`WrongCall` without a name, or where it is signed already.
     """
     if not who.strip():
@@ -99,12 +105,15 @@ def sign(db_path: Path, plank: PlankName, hull: Hull | None, *, who: str, overru
             lines = [f"  - {reason.text}" for reason in reasons]
             raise Refused("not-ready", "\n".join([f"{plank} may not be signed off yet:", *lines]))
         why, texts = (overrule, as_text([reason.text for reason in reasons])) if reasons else (None, None)
+        stood_on = grounds(connection, fit, terms_of(plank, hull))
         signed = connection.execute(
-            "INSERT INTO signoffs (plank_id, fit_id, signed_at, who, overruled, missing) VALUES (?, ?, ?, ?, ?, ?)",
-            (queries.plank_id(connection, plank), fit.id, now(), who.strip(), why, texts),
+            "INSERT INTO signoffs (plank_id, fit_id, signed_at, who, overruled, missing, stood_on)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (queries.plank_id(connection, plank), fit.id, now(), who.strip(), why, texts, as_text(stood_on)),
         )
         seal(connection, what="signing", row_id=int(signed.lastrowid or 0))
-    return Signed(plank, fit.number, who.strip(), why, tuple(reasons))
+    looser = looser_lines(stood_on["limits"], stood_on["usual"], hull)
+    return Signed(plank, fit.number, who.strip(), why, tuple(reasons), tuple(looser))
 
 
 def _lap_left(edge: Sequence[Sample], terms: Terms, hull: Hull | None) -> list[Reason]:

@@ -8,9 +8,13 @@ from typing import Any
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.closed import Feeler
-from fitcheck.fitlog.tell import asked_depth, moment, planed_depth, size, span, told_lines, worst_words
+from fitcheck.fitlog.grounds import ground_lines
+from fitcheck.fitlog.limits import since_lines
+from fitcheck.fitlog.tell import asked_depth, moment, planed_depth, span, told_lines, worst_words
+from fitcheck.fitlog.terms import Terms, terms_of
 from fitcheck.fitlog.withdrawn import Withdrawn, withdrawn_of
 from fitcheck.hull import Hull
+from fitcheck.readings import format_blade
 
 
 def show_lines(
@@ -43,7 +47,7 @@ def show_lines(
         lines.append(struck(feeler_words(feeler, hull), feeler.withdrawn))
     for signoff in queries.signoffs(connection, fit.plank):
         if signoff.fit_number == fit.number:
-            lines += signoff_lines(signoff)
+            lines += signoff_lines(signoff, hull, terms_of(fit.plank, hull))
     return lines
 
 
@@ -55,7 +59,7 @@ def cut_words(cut: queries.Cut, hull: Hull) -> str:
 
 def feeler_words(feeler: Feeler, hull: Hull) -> str:
     """One feeler reading: its number, blade, place, whether it went in, by whom, when, and the note."""
-    said = f"{size(feeler.blade_mm, hull)} {'goes in' if feeler.goes_in else 'stays out'}"
+    said = f"{format_blade(feeler.blade_mm, units=hull.units)} {'goes in' if feeler.goes_in else 'stays out'}"
     where = span(feeler.from_mm, feeler.to_mm, hull)
     when = f", {moment(feeler.made_at)}"
     return f"feeler reading {feeler.number}: {said}: {where}{_by(feeler.who)}{when}{_dash(feeler.note)}"
@@ -81,12 +85,16 @@ def set_lines(connection: sqlite3.Connection, fit: queries.Fit) -> list[str]:
     return lines
 
 
-def signoff_lines(signoff: queries.Signoff) -> list[str]:
-    """One signature: by whom, what was overruled, and what opened it again."""
+def signoff_lines(signoff: queries.Signoff, hull: Hull, terms: Terms) -> list[str]:
+    """One signature: by whom, on what it stood, what was overruled, what opened it again, and where its limits are not
+    those of today, which are ``terms``."""
     lines = [f"signed off by {signoff.who}, {moment(signoff.signed_at)}"]
     if signoff.overruled is not None:
         lines.append(f"  overruled in writing: {signoff.overruled}")
         lines += [f"  missing then: {text}" for text in signoff.missing]
+    if signoff.stood_on is not None:
+        lines += [f"  {line}" for line in ground_lines(signoff.stood_on, hull)]
+        lines += [f"  {line}" for line in since_lines(signoff.stood_on["limits"], terms, hull)]
     if signoff.opened_at is not None:
         lines.append(f"  opened again {moment(signoff.opened_at)} by a later {signoff.opened_why}")
     return lines

@@ -80,7 +80,9 @@ def plank_html(
         twin_lines=twin_lines(twin, hull) if twin else [],
         cuts=[_cut(cut, hull) for cut in gathered.cuts],
         feelers=[_feeler(past.fit.number, feeler, hull) for past in every for feeler in past.feelers],
-        signoffs=[line for signoff in gathered.signoffs for line in tell_fit.signoff_lines(signoff)],
+        signoffs=[
+            line for signoff in gathered.signoffs for line in tell_fit.signoff_lines(signoff, hull, gathered.terms)
+        ],
         cautions=CAUTIONS,
         version=__version__,
     )

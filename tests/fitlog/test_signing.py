@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import pytest
+from typer.testing import CliRunner
 
+from fitcheck.cli_log import log_app
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.by_hand import record_cut, record_feeler
+from fitcheck.fitlog.chain import check
 from fitcheck.fitlog.listing import standings
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import missing, sign
 from fitcheck.fitlog.store import reading
 from fitcheck.refusal import Refused, WrongCall
-from tests.fitlog.made import HULL, made_hull, measured, seen_edge_on
+from tests.fitlog.made import HULL, made_hull, measured, photographs, seen_edge_on
 
 FOUR = PlankName(4, "port")
 
@@ -206,3 +209,99 @@ def test_the_limits_of_the_settings_judge_not_those_of_the_call(tmp_path):
     looser = made_hull(tmp_path, HULL + '\n[limits]\nedge = "0.4mm"\n')
     assert lacking(looser) == []
     assert standing(looser).state == "ready to sign"
+
+
+def test_a_signature_keeps_what_it_stood_on(hull, tmp_path):
+    put(hull, measured(0.1), who="A", photos=photographs(tmp_path, "a.jpg", "b.jpg"))
+    put(hull, seen_edge_on(lambda x: None if x > 700 else 0.0))
+    closed(hull, from_mm=690.0, who="B", note="paper")
+    sign(hull.db_path, FOUR, hull, who="A")
+    with reading(hull.db_path) as connection:
+        stood_on = queries.signoffs(connection, FOUR)[0].stood_on
+        assert check(connection) == []
+    assert (stood_on["limits"]["limit_mm"], stood_on["limits"]["to_mm"]) == (25.4 / 32, 1000.0)
+    assert stood_on["fit"]["number"] == 1
+    assert [(one["kind"], len(one["photographs"])) for one in stood_on["fit"]["sets"]] == [("edge", 2), ("gap", 0)]
+    (felt,) = stood_on["feelers"]
+    assert (felt["who"], felt["note"], felt["blade_mm"]) == ("B", "paper", 0.1)
+    assert stood_on["coverage_mm"]["on"] == 1000.0
+    assert sum(stood_on["coverage_mm"].values()) == 1000.0
+    assert [run["word"] for run in stood_on["proofs"]["edge"]] == ["on"]
+    lap = stood_on["proofs"]["lap"]
+    assert [run["word"] for run in lap] == ["photographs", "feeler"]
+    assert lap[0]["to_mm"] == pytest.approx(700.0, abs=3.0)
+    said = CliRunner().invoke(log_app, ["show", "4 port", "--hull", str(hull.path)]).output
+    assert "stood on fit 1: 2 photographs, 1 feeler reading" in said
+    assert "limits then: edge 1/32 in, lap 0.004 in" in said
+    assert "closed by feeler over 11-3/4 in" in said
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        (
+            '\n[limits]\nedge = "3/64in"\n',
+            "loosened since it was signed: the edge's limit was 1/32 in and is 3/64 in now",
+        ),
+        (
+            '\n[limits]\ngap = "0.3mm"\n',
+            "loosened since it was signed: the lap's limit was 0.004 in and is 0.012 in now",
+        ),
+        ('\n[limits]\nedge = "1/64in"\n', "tightened since it was signed: the edge's limit was 1/32 in"),
+        ('\n[limits]\nleast_lap = "20mm"\n', "tightened since it was signed: the least lap was not asked for"),
+    ],
+)
+def test_limits_changed_afterwards_are_shown_beside_the_signature(hull, tmp_path, text, line):
+    put(hull, measured(0.1))
+    closed(hull)
+    sign(hull.db_path, FOUR, hull, who="A")
+    assert "since" not in standing(hull).todo
+    changed = made_hull(tmp_path, HULL + text)
+    assert line in standing(changed).todo
+    words = ["--hull", str(changed.path)]
+    assert line in CliRunner().invoke(log_app, ["show", "4 port", *words]).output
+    page = tmp_path / "plank.html"
+    CliRunner().invoke(log_app, ["report", "4 port", "--out", str(page), *words])
+    assert line.replace("'", "&#39;") in page.read_text(encoding="utf-8")
+
+
+def test_signing_under_limits_looser_than_usual_is_said_and_kept(hull, tmp_path):
+    """Recorded under 1/32 in; the settings are loosened just before signing, and a feeler is tried after that."""
+    put(hull, measured(0.6))
+    loose = made_hull(tmp_path, HULL + '\n[limits]\nedge = "3/64in"\n')
+    closed(loose)
+    done = CliRunner().invoke(log_app, ["sign", "4 port", "--who", "A", "--hull", str(loose.path)])
+    assert done.exit_code == 0, done.output
+    line = "the edge's limit is 3/64 in, looser than this hull's usual 1/32 in"
+    assert f"signed under looser limits: {line}" in done.output
+    assert line in CliRunner().invoke(log_app, ["show", "4 port", "--hull", str(loose.path)]).output
+    with reading(hull.db_path) as connection:
+        assert queries.signoffs(connection, FOUR)[0].stood_on["usual"]["limit_mm"] == 25.4 / 32
+
+
+def test_usual_is_what_signatures_stood_on_where_that_is_tighter(hull, tmp_path):
+    put(hull, measured(0.1))
+    closed(hull)
+    sign(hull.db_path, FOUR, hull, who="A")
+    loose = made_hull(tmp_path, HULL + '\n[limits]\ngap = "0.3mm"\n')
+    for _ in range(3):
+        put(loose, measured(0.1))
+    closed(loose)
+    signed = sign(loose.db_path, FOUR, loose, who="A")
+    assert signed.looser == ("the lap's limit is 0.012 in, looser than this hull's usual 0.004 in",)
+
+
+def test_signing_under_the_usual_limits_says_nothing(tmp_path):
+    hull = made_hull(tmp_path, HULL + '\n[limits]\nedge = "2mm"\n')
+    put(hull, measured(0.1))
+    closed(hull)
+    assert sign(hull.db_path, FOUR, hull, who="A").looser == ()
+
+
+def test_an_overruled_signature_keeps_what_was_seen_too(hull):
+    put(hull, measured(0.1, frame="along_mm"))
+    sign(hull.db_path, FOUR, hull, who="A", overrule="tried with a batten")
+    with reading(hull.db_path) as connection:
+        stood_on = queries.signoffs(connection, FOUR)[0].stood_on
+    assert stood_on["proofs"]["edge"] == []
+    assert {run["word"] for run in stood_on["proofs"]["lap"]} <= {"unseen"}
