@@ -109,7 +109,7 @@ def test_the_pictures_are_drawn(hull):
 def test_the_charts_name_the_fits_and_the_clamp(hull):
     with reading(hull.db_path) as connection:
         svg = history_chart(history(connection, FOUR, hull), hull).decode("utf-8")
-    for words in ("fit 1", "fit 2, the latest", "clamp", "past 1/16 in", "limit", "Invented dinghy, plank 4 port"):
+    for words in ("fit 1", "fit 2, the latest", "covered", "past 1/16 in", "limit", "Invented dinghy, plank 4 port"):
         assert words in svg
 
 
