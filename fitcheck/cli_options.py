@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.lengths import parse_length
+from fitcheck.readings import format_blade
 from fitcheck.refusal import WrongCall
 from fitcheck.sense import BOUNDS_MM, contradiction
 from fitcheck.settings import Settings
@@ -102,7 +103,10 @@ def sized(option: str, text: str, least_mm: float, most_mm: float) -> float:
     """
     size = parse_length(text)
     if not least_mm <= size <= most_mm:
-        raise WrongCall(f"--{option} {text} is {size:g} mm; between {least_mm:g} and {most_mm:g} mm is needed")
+        # Said in the units it was told in.
+        units = "mm" if "m" in text.lower() else "in"
+        low, high = (format_blade(bound, units=units) for bound in (least_mm, most_mm))
+        raise WrongCall(f"--{option} {text}: between {low} and {high} is needed")
     return size
 
 

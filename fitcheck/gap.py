@@ -23,6 +23,7 @@ from fitcheck.lap.gap_samples import placed, sample_of
 from fitcheck.lap.gap_values import OPEN, gap_values
 from fitcheck.lap.section import Section
 from fitcheck.photo import Photo, load_photo
+from fitcheck.readings import told_in
 from fitcheck.reference.find import find_references
 from fitcheck.reference.sighting import Sighting
 from fitcheck.refusal import Reason, Refused
@@ -78,9 +79,8 @@ def gap_refusal(
     """A measurement that could not be made, with the reason and what had been found."""
     named = None if camera is None else camera.as_json()
     shown = lettered(candidates)
-    return GapMeasurement(
-        "refused", settings.as_json(), reasons=(reason,), camera=named, photos=photos, candidates=shown
-    )
+    reasons = (told_in(reason, settings.units),)
+    return GapMeasurement("refused", settings.as_json(), reasons=reasons, camera=named, photos=photos, candidates=shown)
 
 
 def _find(
@@ -153,7 +153,8 @@ def with_advice(measurement: GapMeasurement, settings: Settings) -> GapMeasureme
     wood_mm = float(np.median([sample.place_mm() for sample in samples]))
     gains = [gain.facing(wood_mm) for gain in settings.gains]
     found = [gain_advice(samples, gain, thickness_mm=thickness_mm) for gain in gains]
-    warnings = (*measurement.warnings, *_thickness_warning(samples, thickness_mm, gains))
+    differs = [told_in(one, settings.units) for one in _thickness_warning(samples, thickness_mm, gains)]
+    warnings = (*measurement.warnings, *differs)
     advised = tuple(one for one in found if one is not None)
     return replace(measurement, warnings=warnings, bevel=bevel, gains=advised)
 

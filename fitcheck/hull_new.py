@@ -21,7 +21,7 @@ fraction = 32           # the fraction of an inch printed: 16, 32 or 64; finer w
 
 lap = "{lap}"             # width of the lap
 thickness = "{thickness}"     # thickness of the planking
-# witness = "20mm"      # the witness line is struck this far below the lap line
+# witness = "{witness}"     # the witness line is struck this far below the lap line
 # bevel = "6deg"        # the usual bevel of the lap, from the bevel gauge; not told, a wide doubt is carried
 keel = "auto"           # how the hull lies in the photographs: "down", "up", or "auto" to find it each time
 
@@ -30,21 +30,21 @@ keel = "auto"           # how the hull lies in the photographs: "down", "up", or
 photos = "copy"         # "copy" keeps a copy of every recorded photograph; "leave" leaves them where they are
 
 [limits]                # yours to change: common practice, there is no published limit
-edge = "1/32in"         # edge to lap line, either way
-gap = "0.1mm"           # opening of the lap
-# least_lap = "7/8in"   # the least lap left where the edge is short
-unseen = "100mm"        # a longer stretch that no photograph shows asks for another look
-feeler_every = "300mm"  # a feeler reading at one place speaks for half this length on either side
+edge = "{edge}"         # edge to lap line, either way
+gap = "{gap}"         # opening of the lap
+# least_lap = "{least_lap}"   # the least lap left where the edge is short
+unseen = "{unseen}"          # a longer stretch that no photograph shows asks for another look
+feeler_every = "{feeler_every}"   # a feeler reading at one place speaks for half this length on either side
 
 [stations]
 numbered_from = "bow"   # where the cards are numbered from; for each side: {{ port = "bow", starboard = "stern" }}
 # file = "stations.csv" # columns number,place
-# places = {{ 0 = "0mm", 1 = "2ft", 2 = "4ft" }}
+# places = {{ {places} }}
 
 # [gains.bow]           # how the step tapers to flush at the stem; the same under [gains.stern]
-# length = "12in"
-# start = "1/4in"
-# finish = "0mm"
+# length = "{gain_length}"
+# start = "{gain_start}"
+# finish = "0"
 # form = "straight"     # or "eased"
 
 # One block a strake, numbered from the garboard up. "from" and "to" are the plank's ends as the tape along the lap
@@ -55,13 +55,32 @@ _STRAKE = """\
 [[strakes]]
 number = {number}
 # name = "{suggested}"
-# from = "0in"
-# to = "12ft"
+# from = "0"
+# to = "{to}"
 # species = "western redcedar"   # with grain and width: what a change of moisture explains
 # grain = "flat"                 # or "edge"
-# width = "5in"
-# parts = [{{ name = "fore", from = "0in", to = "7ft" }}, {{ name = "aft", from = "6ft 6in", to = "12ft" }}]
+# width = "{width}"
+# parts = [{{ name = "fore", from = "0", to = "{scarf_to}" }}, {{ name = "aft", from = "{scarf_from}", to = "{to}" }}]
 """
+
+#: The settings and examples in the hull's own units. A leaf of 0.004 in is one of 0.10 mm.
+_IN_UNITS = {
+    "in": {
+        **{"witness": "3/4in", "edge": "1/32in", "gap": "0.004in", "least_lap": "7/8in", "unseen": "4in"},
+        **{
+            "feeler_every": "12in",
+            "places": '0 = "0", 1 = "2ft", 2 = "4ft"',
+            "gain_length": "1ft",
+            "gain_start": "1/4in",
+        },
+        **{"to": "12ft", "width": "5in", "scarf_to": "7ft", "scarf_from": "6ft 6in"},
+    },
+    "mm": {
+        **{"witness": "20mm", "edge": "0.8mm", "gap": "0.1mm", "least_lap": "22mm", "unseen": "100mm"},
+        **{"feeler_every": "300mm", "places": '0 = "0", 1 = "600mm", 2 = "1.2m"', "gain_length": "300mm"},
+        **{"gain_start": "6mm", "to": "3.6m", "width": "125mm", "scarf_to": "2.1m", "scarf_from": "1.95m"},
+    },
+}
 
 
 def write_new_hull(
@@ -85,13 +104,15 @@ def write_new_hull(
 
 def new_hull_text(*, name: str, units: str, lap: str, thickness: str, strakes: int) -> str:
     """The settings as text, with comments."""
-    blocks = [_STRAKE.format(number=n, suggested=_suggested(n, strakes)) for n in range(1, strakes + 1)]
+    written = _IN_UNITS.get(units, _IN_UNITS["in"])
+    blocks = [_STRAKE.format(number=n, suggested=_suggested(n, strakes), **written) for n in range(1, strakes + 1)]
     return _TEXT.format(
         name=_quoted(name),
         units=units,
         lap=_quoted(lap)[1:-1],
         thickness=_quoted(thickness)[1:-1],
         strakes="\n".join(blocks),
+        **written,
     )
 
 

@@ -21,6 +21,7 @@ from fitcheck.lap.shown import ambiguous_shown, look_shown
 from fitcheck.lap.with_cards import look_with_cards
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.photo import Photo, load_photo
+from fitcheck.readings import told_in
 from fitcheck.reference.find import find_references
 from fitcheck.reference.pose import FacePose
 from fitcheck.reference.sighting import Sighting
@@ -75,7 +76,8 @@ def refusal(
     """A measurement that could not be made, with the reason and what had been found."""
     named = None if camera is None else camera.as_json()
     shown = lettered(candidates)
-    return Measurement("refused", settings.as_json(), reasons=(reason,), camera=named, photos=photos, candidates=shown)
+    reasons = (told_in(reason, settings.units),)
+    return Measurement("refused", settings.as_json(), reasons=reasons, camera=named, photos=photos, candidates=shown)
 
 
 def _answer(

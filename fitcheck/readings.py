@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
 
 from fitcheck.lengths import INCH_MM, format_length, parse_length
+from fitcheck.refusal import Reason
 
 #: The finest mark of a bench rule, in parts of an inch.
 FINEST = 64
@@ -30,6 +32,8 @@ def format_small(mm: float, *, units: str = "in") -> str:
     >>> format_small(0.79375), format_small(0.1), format_small(0.79375, units="mm")
     ('1/32 in', '0.004 in', '0.79 mm')
     """
+    if mm < 0:
+        return f"-{format_small(-mm, units=units)}"
     if units == "mm" or 0 < mm < float(INCH_MM) / FINEST * 0.999:
         return format_thin(mm, units=units)
     return format_length(mm, units=units, fraction=FINEST)
@@ -58,3 +62,31 @@ def format_past_finely(value_mm: float, u95_mm: float, *, units: str = "in") -> 
     if size == 0:
         return f"on the line ± {doubt / 1000:.3f} {units}"
     return f"{'past' if value_mm > 0 else 'short'} {size / 1000:.3f} {units} ± {doubt / 1000:.3f}"
+
+
+#: A length in a sentence, or two as the sides of a card. The name of a file is none.
+_IN_MM = re.compile(r"(?<![\w.-])(\d+(?:\.\d+)?)(?: x (\d+(?:\.\d+)?))? mm\b(?!\.\w)")
+#: Under this a length in a sentence is said in thousandths of an inch, from it on in sixteenths.
+FINE_MM = 3.0
+
+
+def told_in(reason: Reason, units: str) -> Reason:
+    """The reason with the lengths of its sentence in ``units``, as the hull's builder reads them.
+
+    What refuses a photograph speaks in millimetres. A camera's own figures, which are in millimetres everywhere, stay.
+
+    >>> told_in(Reason("too-far", "A pixel covers 0.45 mm; lay a card of 88.9 x 50.8 mm."), "in").text
+    'A pixel covers 0.018 in; lay a card of 3-1/2 x 2 in.'
+    """
+    if units == "mm" or reason.code.startswith("camera"):
+        return reason
+
+    def inches(found: re.Match[str]) -> str:
+        sides = [_round_inches(float(side)) for side in found.groups() if side]
+        return f"{' x '.join(side.removesuffix(' in') for side in sides[:-1])}{' x ' if sides[1:] else ''}{sides[-1]}"
+
+    return Reason(reason.code, _IN_MM.sub(inches, reason.text))
+
+
+def _round_inches(mm: float) -> str:
+    return format_thin(mm) if mm < FINE_MM else format_length(mm, fraction=16)

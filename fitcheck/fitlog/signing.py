@@ -136,7 +136,9 @@ def _told(found: Sequence[Run], words: dict[str, tuple[str, str, str]], hull: Hu
     for run in found:
         if run.word in words:
             code, what, mend = words[run.word]
-            reasons.append(Reason(code, f"{_place(run.from_mm, hull)} to {_place(run.to_mm, hull)}: {what}; {mend}."))
+            first, last = _place(run.from_mm, hull), _place(run.to_mm, hull)
+            where = first if first == last else f"{first} to {last}"
+            reasons.append(Reason(code, f"{where}: {what}; {mend}."))
     return reasons
 
 

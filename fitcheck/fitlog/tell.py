@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import math
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
@@ -13,6 +15,10 @@ from fitcheck.fitlog.listing import Standing, share_seen
 from fitcheck.fitlog.names import PlankName
 from fitcheck.hull import Hull
 from fitcheck.lengths import format_doubt, format_length, format_past
+from fitcheck.readings import format_small
+
+#: What the column "seen" says.
+SEEN = "seen: of the plank's length; where fitcheck.toml does not tell its ends (from, to), of what was photographed"
 
 
 def table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
@@ -40,7 +46,8 @@ def standing_lines(found: Sequence[Standing], hull: Hull) -> list[str]:
         counts[standing.state] = counts.get(standing.state, 0) + 1
     header = ("plank", "fits", "last fit", "state", "most past", "most short", "seen", "next")
     total = ", ".join(f"{count} {state}" for state, count in counts.items())
-    return [f"{hull.name}: {total or 'no strakes listed and nothing recorded'}", "", *table(header, rows)]
+    foot = ["", SEEN] if any(standing.summary for standing in found) else []
+    return [f"{hull.name}: {total or 'no strakes listed and nothing recorded'}", "", *table(header, rows), *foot]
 
 
 def fit_lines(rows: Sequence[sqlite3.Row], hull: Hull) -> list[str]:
@@ -82,7 +89,14 @@ def worst_words(summary: Mapping[str, Any], hull: Hull) -> tuple[str, str, str]:
         words = format_past(value, u95, units=hull.units, fraction=hull.fraction)
         return words.removeprefix("past ").removeprefix("short ")
 
-    return said("worst_past"), said("worst_short"), f"{100 * share_seen(summary):.0f} %"
+    return said("worst_past"), said("worst_short"), f"{math.floor(100 * share_seen(summary) + 1e-9)} %"
+
+
+def seen_of(summary: Mapping[str, Any]) -> str:
+    """What the share seen is a share of: the plank's length where its ends are told, else what was photographed."""
+    terms = json.loads(summary.get("terms") or "{}")
+    ended = summary.get("frame") == "plank" and None not in (terms.get("from_mm"), terms.get("to_mm"))
+    return "of the plank's length" if ended else "of what was photographed"
 
 
 def told_lines(fit: queries.Fit) -> list[str]:
@@ -98,8 +112,9 @@ def told_lines(fit: queries.Fit) -> list[str]:
 
 
 def span(from_mm: float, to_mm: float, hull: Hull) -> str:
-    """From where to where along the plank, in the hull's units; one place where the ends are one."""
-    return place(from_mm, hull) if from_mm == to_mm else f"{place(from_mm, hull)} to {place(to_mm, hull)}"
+    """From where to where along the plank, in the hull's units; one place where the ends are said alike."""
+    first, last = place(from_mm, hull), place(to_mm, hull)
+    return first if first == last else f"{first} to {last}"
 
 
 def place(place_mm: float, hull: Hull) -> str:
@@ -108,8 +123,8 @@ def place(place_mm: float, hull: Hull) -> str:
 
 
 def size(size_mm: float, hull: Hull) -> str:
-    """A small length, to 1/64 in or 0.01 mm."""
-    return format_length(size_mm, units=hull.units, fraction=64, decimals=2)
+    """A small length, to 1/64 in or 0.01 mm, and finer where it is smaller: never nothing where there is something."""
+    return format_small(size_mm, units=hull.units)
 
 
 def asked_depth(depth_mm: float, hull: Hull) -> str:

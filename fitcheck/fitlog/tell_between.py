@@ -10,6 +10,9 @@ from fitcheck.fitlog.tell import day, doubt, place, size, span, table
 from fitcheck.fitlog.twin import Twin
 from fitcheck.hull import Hull
 
+#: How far along the plank a swing is told, on a hull in feet and inches.
+SWING_FT = 10
+
 
 def compare_lines(found: Comparison, hull: Hull) -> list[str]:
     """What two fits have to say together."""
@@ -53,21 +56,26 @@ def twin_lines(found: Twin, hull: Hull) -> list[str]:
 
 
 def study_lines(found: Study, hull: Hull) -> list[str]:
-    """A repeatability study, as standard deviations in mm: what a builder compares is small."""
+    """A repeatability study, as standard deviations, finer than a rule: what a builder compares is small."""
     spread = found.spread
+    decimals, one_mm = (3, 1.0) if hull.units == "mm" else (4, 25.4)
+
+    def said(mm: float) -> str:
+        return f"{mm / one_mm:.{decimals}f}"
+
     rows = [
-        ("repeat (one person, again)", f"{spread.repeat:.3f}"),
-        ("person (from one to another)", f"{spread.people:.3f}"),
-        ("person by place", "pooled with repeat" if spread.pooled else f"{spread.interaction:.3f}"),
-        ("all readings of one place", f"{spread.system:.3f}"),
-        ("plank (from place to place)", f"{spread.parts:.3f}"),
-        ("stated for one reading", f"{found.stated_u_mm:.3f}"),
+        ("repeat (one person, again)", said(spread.repeat)),
+        ("person (from one to another)", said(spread.people)),
+        ("person by place", "pooled with repeat" if spread.pooled else said(spread.interaction)),
+        ("all readings of one place", said(spread.system)),
+        ("plank (from place to place)", said(spread.parts)),
+        ("stated for one reading", said(found.stated_u_mm)),
     ]
     head = (
         f"{found.plank}, fit {found.fit_number}: {len(found.people)} people ({', '.join(found.people)}),"
         f" {found.trials} sets each, {len(found.places_mm)} places"
     )
-    return [head, "", *table(("differ by", "standard deviation, mm"), rows), "", found.word]
+    return [head, "", *table(("differ by", f"standard deviation, {hull.units}"), rows), "", found.word]
 
 
 def _movement_lines(found: Comparison, hull: Hull) -> list[str]:
@@ -76,8 +84,9 @@ def _movement_lines(found: Comparison, hull: Hull) -> list[str]:
         return []
     way = "toward the keel" if moved.slide_mm > 0 else "toward the sheer"
     slid = f"{size(abs(moved.slide_mm), hull)} ± {doubt(moved.slide_u95_mm, hull)} {way}"
-    swing = size(abs(moved.swing_mm_per_m), hull)
-    return [f"where nothing was planed the plank lies {slid}, swung {swing} a metre"]
+    over_m, over = (1.0, "a metre") if hull.units == "mm" else (SWING_FT * 0.3048, f"over {SWING_FT} ft")
+    swing = size(abs(moved.swing_mm_per_m) * over_m, hull)
+    return [f"where nothing was planed the plank lies {slid}, swung {swing} {over}"]
 
 
 def _planed_line(planed: Planed, told_apart: bool, hull: Hull) -> str:

@@ -10,7 +10,7 @@ from fitcheck.fitlog import queries
 from fitcheck.fitlog.closed import Feeler
 from fitcheck.fitlog.grounds import ground_lines
 from fitcheck.fitlog.limits import since_lines
-from fitcheck.fitlog.tell import asked_depth, moment, planed_depth, span, told_lines, worst_words
+from fitcheck.fitlog.tell import asked_depth, moment, planed_depth, seen_of, span, told_lines, worst_words
 from fitcheck.fitlog.terms import Terms, terms_of
 from fitcheck.fitlog.withdrawn import Withdrawn, withdrawn_of
 from fitcheck.hull import Hull
@@ -36,7 +36,7 @@ def show_lines(
         *([f"moved here; it was recorded as {fit.moved_from}"] if fit.moved_from else []),
         *told_lines(fit),
         *advice,
-        f"most past the line: {past}; most short: {short}; seen: {seen} of the length",
+        f"most past the line: {past}; most short: {short}; seen: {seen} {seen_of(summary)}",
         *set_lines(connection, fit),
         *lap,
         *_asked_lines(queries.advised_cuts(connection, fit.id), hull),

@@ -31,12 +31,17 @@ def told_apart(
     return [
         Reason(
             "photos-disagree",
-            f"From {said_place(low, units)} to {said_place(high, units)} {' and '.join(names)} disagree by more than "
+            f"{_span(low, high, units)} {' and '.join(names)} disagree by more than "
             f"their uncertainties, which were widened there. {meaning}",
         )
         for low, high, names in runs
         if high - low >= least_mm
     ]
+
+
+def _span(low_mm: float, high_mm: float, units: str) -> str:
+    low, high = said_place(low_mm, units), said_place(high_mm, units)
+    return f"At {low}" if low == high else f"From {low} to {high}"
 
 
 def said_place(mm: float, units: str) -> str:

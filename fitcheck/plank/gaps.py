@@ -21,6 +21,7 @@ from fitcheck.plank.curve import LapCurve
 from fitcheck.plank.gap_looks import Seen, lap_curve, look_edge_on_at_all
 from fitcheck.plank.places import Places, place_cards
 from fitcheck.plank.runs import solve_joints
+from fitcheck.readings import told_in
 from fitcheck.refusal import Reason
 from fitcheck.settings import Settings
 
@@ -101,7 +102,7 @@ def _answer(
             {**settings.as_json(), "keel": max(sorted(set(keels)), key=keels.count)},
             warnings=(*_warnings(seen), *(one for places in found for one in places.warnings), *joined.warnings),
             camera=camera.as_json(),
-            photos=_photos_json(views, seen),
+            photos=_photos_json(views, seen, settings.units),
             reference=_reference_json(used, len(stations)),
             samples=joined.samples,
             stations=tuple(stations),
@@ -145,7 +146,7 @@ def _reference_json(used: Sequence[Seen], count: int) -> dict[str, Any]:
 
 
 def _refused(views: Sequence[View], seen: Sequence[Seen], settings: Settings, camera: Camera) -> GapMeasurement:
-    photos = _photos_json(views, seen)
+    photos = _photos_json(views, seen, settings.units)
     reasons = {one["code"]: Reason(one["code"], one["text"]) for photo in photos for one in photo["reasons"]}
     return GapMeasurement(
         "refused",
@@ -157,13 +158,13 @@ def _refused(views: Sequence[View], seen: Sequence[Seen], settings: Settings, ca
     )
 
 
-def _photos_json(views: Sequence[View], seen: Sequence[Seen]) -> tuple[dict[str, Any], ...]:
+def _photos_json(views: Sequence[View], seen: Sequence[Seen], units: str) -> tuple[dict[str, Any], ...]:
     reasons = {one.view.name: one.reason for one in seen}
     found = []
     for view in views:
         reason = view.reason or reasons.get(view.name)
         facts = {} if view.photo is None else view.photo.as_json()
-        told = [] if reason is None else [reason.as_json()]
+        told = [] if reason is None else [told_in(reason, units).as_json()]
         state = "measured" if reason is None else "refused"
         found.append({**facts, "name": view.name, "state": state, "reasons": told, "cards": list(view.numbers)})
     return tuple(found)

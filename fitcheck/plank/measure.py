@@ -18,6 +18,7 @@ from fitcheck.plank.cards import View, read_views
 from fitcheck.plank.combine import combine
 from fitcheck.plank.looks import Looked
 from fitcheck.plank.runs import Run, solve_runs
+from fitcheck.readings import told_in
 from fitcheck.refusal import Reason, WrongCall
 from fitcheck.settings import Settings
 
@@ -81,7 +82,7 @@ def look_along_plank(
         {**settings.as_json(), "keel": _keel(runs, settings)},
         warnings=(*_warnings(views, runs), *combined.warnings, *warnings_of(settings)),
         camera=camera.as_json(),
-        photos=_photos_json(views, runs),
+        photos=_photos_json(views, runs, settings.units),
         reference=reference,
         samples=combined.samples,
         stations=tuple(sorted(stations_json, key=lambda one: int(one["number"]))),
@@ -104,7 +105,7 @@ class _Counter:
 
 def _refused(views: Sequence[View], runs: Sequence[Run], settings: Settings, camera: Camera) -> Measurement:
     """The answer where nothing could be measured, with every photograph's reason once."""
-    photos = _photos_json(views, runs)
+    photos = _photos_json(views, runs, settings.units)
     reasons = {one["code"]: Reason(one["code"], one["text"]) for photo in photos for one in photo["reasons"]}
     return Measurement(
         "refused",
@@ -121,12 +122,12 @@ def _keel(runs: Sequence[Run], settings: Settings) -> str:
     return max(sorted(set(keels)), key=keels.count, default=settings.keel)
 
 
-def _photos_json(views: Sequence[View], runs: Sequence[Run]) -> tuple[dict[str, Any], ...]:
+def _photos_json(views: Sequence[View], runs: Sequence[Run], units: str) -> tuple[dict[str, Any], ...]:
     looked = {one.view.name: one for run in runs for one in run.looked}
-    return tuple(_photo_json(view, looked.get(view.name)) for view in views)
+    return tuple(_photo_json(view, looked.get(view.name), units) for view in views)
 
 
-def _photo_json(view: View, looked: Looked | None) -> dict[str, Any]:
+def _photo_json(view: View, looked: Looked | None, units: str) -> dict[str, Any]:
     """What is told of one photograph: what it is, whether it was used, its cards, and why not."""
     reason = view.reason or (looked.reason if looked is not None else None)
     look = None if looked is None else looked.look
@@ -135,7 +136,7 @@ def _photo_json(view: View, looked: Looked | None) -> dict[str, Any]:
         **facts,
         "name": view.name,
         "state": "measured" if reason is None else "refused",
-        "reasons": [] if reason is None else [reason.as_json()],
+        "reasons": [] if reason is None else [told_in(reason, units).as_json()],
         "keel": None if look is None else look.keel,
         "tilt_deg": None if look is None else round(look.pose.tilt_deg, 2),
         "residual_px": None if look is None else round(look.pose.residual_px, 3),

@@ -78,7 +78,7 @@ def page_html(
         summary=summary_lines(measurement, wording) if seen else [],
         warnings=warning_lines(measurement),
         flags=[describe(flag) for flag in told(flag for sample in measurement.samples for flag in sample.flags)],
-        budget=[(name, f"{size:.3f} mm") for name, size in measurement.budget_mm.items()],
+        budget=[(name, _part(size, wording.units)) for name, size in measurement.budget_mm.items()],
         inputs=_inputs(measurement, wording),
         cautions=CAUTIONS,
     )
@@ -99,6 +99,11 @@ def _refusal(measurement: Measurement) -> str:
 
 def _looked(row: Row) -> dict[str, Any]:
     return {**vars(row), "look": "plane" if row.means.startswith("plane ") else row.state}
+
+
+def _part(mm: float, units: str) -> str:
+    """One part of the doubt, finer than a rule."""
+    return f"{mm:.3f} mm" if units == "mm" else f"{mm / 25.4:.4f} in"
 
 
 def _inputs(measurement: Measurement, wording: Wording) -> list[tuple[str, str]]:
