@@ -18,7 +18,9 @@ from fitcheck.lap.gap_measurement import GapSample
 
 #: Never more wood than is surely open: what is asked for is the gap less its one-sided doubt.
 ONE_SIDED = 1.645 / 1.96
-LEAST_RUN_MM, JOIN_MM = 15.0, 20.0
+LEAST_RUN_MM = 15.0
+#: Places further apart than this are no neighbours: what lies between was not seen.
+APART_MM = 7.6
 
 
 def bevel_advice(
@@ -50,14 +52,17 @@ def bevel_advice(
 
 
 def _open_groups(samples: Sequence[GapSample]) -> list[list[GapSample]]:
-    """Runs of places surely open, those parted by less than a clamp's width joined."""
-    opened = sorted((one for one in samples if one.state == "open"), key=lambda one: one.place_mm())
+    """Runs of neighbouring places surely open; none bridges a place that is not, or was not seen."""
     groups: list[list[GapSample]] = []
-    for sample in opened:
-        if groups and sample.place_mm() - groups[-1][-1].place_mm() <= JOIN_MM:
-            groups[-1].append(sample)
-        else:
-            groups.append([sample])
+    before: GapSample | None = None
+    for sample in sorted(samples, key=lambda one: one.place_mm()):
+        if sample.state == "open":
+            near = before is not None and sample.place_mm() - before.place_mm() <= APART_MM
+            if before is not None and near and before.state == "open":
+                groups[-1].append(sample)
+            else:
+                groups.append([sample])
+        before = sample
     return [group for group in groups if group[-1].place_mm() - group[0].place_mm() >= LEAST_RUN_MM]
 
 

@@ -201,15 +201,18 @@ def lap_advice(connection: sqlite3.Connection, fit_id: int) -> list[dict[str, An
     return [advice for advice in advice_of(connection, fit_id) if "gains" in advice]
 
 
-def steps(connection: sqlite3.Connection, fit_id: int) -> tuple[float, float] | None:
-    """The least and the most that the plank stands proud in a fit, in mm, where a reference gave the scale; or None."""
-    row = connection.execute(
-        "SELECT min(s.proud_mm) AS low, max(s.proud_mm) AS high"
-        " FROM gap_samples s JOIN standing_takes t ON t.id = s.take_id"
-        " WHERE t.fit_id = ? AND s.flags NOT LIKE '%scale-from-thickness%'",
+def steps(connection: sqlite3.Connection, fit_id: int) -> list[tuple[float, float | None]]:
+    """How far the plank stands proud in a fit, with the doubt, in mm, place by place where a reference gave the scale.
+
+    As in the report of the view, only where the lap itself was seen.
+    """
+    rows = connection.execute(
+        "SELECT s.proud_mm, s.proud_u95_mm FROM gap_samples s JOIN standing_takes t ON t.id = s.take_id"
+        " WHERE t.fit_id = ? AND s.proud_mm IS NOT NULL AND s.gap_mm IS NOT NULL"
+        " AND s.flags NOT LIKE '%scale-from-thickness%'",
         (fit_id,),
-    ).fetchone()
-    return None if row["low"] is None else (float(row["low"]), float(row["high"]))
+    )
+    return [(float(height), doubt) for height, doubt in rows]
 
 
 def advised_cuts(connection: sqlite3.Connection, fit_id: int) -> list[dict[str, Any]]:

@@ -14,10 +14,13 @@ from fitcheck.lap.gap_measurement import GapSample
 #: Where the gain ends is found by trying places this far apart.
 PLACE_STEP_MM = 2.5
 FEWEST = 6
-#: Places further apart than this are no stretch; one shorter than this is not told.
-JOIN_MM, LEAST_RUN_MM = 12.0, 10.0
+#: Places further apart than this are no neighbours; a stretch shorter than this is not told.
+APART_MM, LEAST_RUN_MM = 7.6, 10.0
 #: The end itself is seen where a height this near to it is.
 AT_END_MM = 10.0
+#: Whether the end comes flush is told only where the step there is known as well as this: 1/16 in (common practice, no
+#: source).
+FLUSH_U95_MM = 25.4 / 16
 
 
 def gain_advice(
@@ -27,9 +30,9 @@ def gain_advice(
 
     ``thickness_mm`` is the step before the gain begins (None: the height at its start). ``profile`` holds
     [place, proud, should be, u95] within the gain; a place counts only beyond its doubt. ``flush`` is None where the
-    end is not in sight; ``end_proud_mm`` and ``end_u95_mm`` are the step there. None where too few places within the
-    gain have a height. Without ``end_mm`` the end is placed where the heights fit best, and both ways round are tried:
-    then a gain whose whole step is off by one amount is told by its shape alone.
+    end is not in sight or its step too doubtful; ``end_proud_mm`` and ``end_u95_mm`` are the step there. None where
+    too few places within the gain have a height. Without ``end_mm`` the end is placed where the heights fit best, and
+    both ways round are tried: then a gain whose whole step is off by one amount is told by its shape alone.
     """
     known = [one for one in samples if one.proud_mm is not None and one.proud_u95_mm is not None]
     known = sorted((one for one in known if "scale-from-thickness" not in one.flags), key=lambda one: one.place_mm())
@@ -48,12 +51,14 @@ def gain_advice(
     should = placed.height_mm(places, end_mm)
     last = int(np.argmin(np.abs(run - 1.0)))
     at_end = bool(abs(places[last] - end_mm) <= AT_END_MM)
+    proud_there = bool(proud[last] - doubt[last] > gain.finish_mm)
+    told = at_end and (proud_there or doubt[last] <= FLUSH_U95_MM)
     return {
         "end_mm": round(float(end_mm), 1),
         "end_found": gain.end_mm is None,
         "take_off": _runs(places, proud - doubt - should),
         "over_cut": _runs(places, should - proud - doubt),
-        "flush": bool(proud[last] - doubt[last] <= gain.finish_mm) if at_end else None,
+        "flush": not proud_there if told else None,
         "end_proud_mm": round(float(proud[last]), 3) if at_end else None,
         "end_u95_mm": round(float(doubt[last]), 3) if at_end else None,
         "profile": [[round(float(v), 3) for v in row] for row in zip(places, proud, should, doubt, strict=True)],
@@ -76,9 +81,12 @@ def _misfit(gain: GainShape, end_mm: float, places: np.ndarray, proud: np.ndarra
 
 
 def _runs(places: np.ndarray, by_mm: np.ndarray) -> list[dict[str, float]]:
-    """The stretches on which ``by_mm`` (N,) is surely more than nothing, each with its most and where that is."""
+    """The stretches on which ``by_mm`` (N,) is surely more than nothing, each with its most and where that is.
+
+    None bridges a place where it is not.
+    """
     sure = np.flatnonzero(by_mm > 0.0)
-    parted = np.flatnonzero(np.diff(places[sure]) > JOIN_MM) + 1
+    parted = np.flatnonzero((np.diff(places[sure]) > APART_MM) | (np.diff(sure) > 1)) + 1
     runs: list[dict[str, float]] = []
     for part in np.split(sure, parted):
         if len(part) and places[part[-1]] - places[part[0]] >= LEAST_RUN_MM:

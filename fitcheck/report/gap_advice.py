@@ -6,8 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from fitcheck.lap.gap_measurement import GapMeasurement
-from fitcheck.report.gap_words import APART_MM, gap_length, gap_wording
+from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
+from fitcheck.report.gap_words import gap_length, gap_runs, gap_wording
 from fitcheck.report.wording import Wording
 
 FIRST = (
@@ -32,7 +32,7 @@ def advice_lines(measurement: GapMeasurement) -> list[str]:
     bevel = measurement.bevel or {}
     lines = bevel_lines(bevel, wording)
     if bevel.get("cuts"):
-        lines.append(_seam_line(bevel["cuts"], wording))
+        lines.append(_seam_line(bevel["cuts"], measurement.samples, wording))
     for gain in measurement.gains:
         lines += gain_lines(gain, wording)
     return lines
@@ -44,15 +44,11 @@ def bevel_lines(bevel: Mapping[str, Any], wording: Wording) -> list[str]:
     return [*lines, FIRST] if lines else []
 
 
-def _seam_line(cuts: Sequence[Sequence[float]], wording: Wording) -> str:
-    """What comes off where a seam bears, from where to where."""
-    stretches: list[list[float]] = []
-    for at, _ in cuts:
-        if stretches and at - stretches[-1][1] <= APART_MM:
-            stretches[-1][1] = at
-        else:
-            stretches.append([at, at])
-    where = ", ".join(wording.span(low, high) for low, high in stretches)
+def _seam_line(cuts: Sequence[Sequence[float]], samples: Sequence[GapSample], wording: Wording) -> str:
+    """What comes off where a seam bears, from where to where; no stretch reaches over a place that is not closed."""
+    bears = [run for run in gap_runs(samples) if run.state == "closed"]
+    wanted = [run for run in bears if any(run.from_mm - 0.05 <= at <= run.to_mm + 0.05 for at, _ in cuts)]
+    where = ", ".join(wording.span(run.from_mm, run.to_mm) for run in wanted)
     most = bevel_depth(max(depth for _, depth in cuts), wording.units)
     return f"it bears {where}: take at most {most} off there, never off the open part, and try it again"
 
@@ -87,7 +83,9 @@ def gain_lines(gain: Mapping[str, Any], wording: Wording) -> list[str]:
 
 
 def _flush_words(gain: Mapping[str, Any], wording: Wording) -> str:
-    if gain["flush"] is None:
+    if gain.get("end_proud_mm") is None:
         return "its end is not in sight, so whether it comes flush is not told"
     step = f"{wording.length(max(gain['end_proud_mm'], 0.0))} ± {wording.doubt(gain['end_u95_mm'])} proud there"
+    if gain["flush"] is None:
+        return f"unsure whether it comes flush ({step})"
     return f"it comes flush ({step})" if gain["flush"] else f"it does not come flush ({step})"

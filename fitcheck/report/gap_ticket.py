@@ -11,6 +11,7 @@ from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
 from fitcheck.report.cautions import SHAVING, SHORT_CAUTION, TICK
 from fitcheck.report.gap_advice import advice_lines, bevel_depth
 from fitcheck.report.gap_sketch import draw_bevel
+from fitcheck.report.gap_steps import step_cell
 from fitcheck.report.gap_words import (
     doubt_lines,
     gap_cell,
@@ -142,13 +143,15 @@ def _row(sample: GapSample | None, at_mm: float, measurement: GapMeasurement, wo
     if bevel.get("cuts") and sample.state == "closed":
         depth = profile_at([{"profile": bevel["cuts"]}], sample.place_mm())
     off = bevel_depth(depth, wording.units) if depth > 0 else ""
-    step = "" if sample.proud_mm is None else wording.length(max(sample.proud_mm, 0.0))
+    step = step_cell(sample, wording, doubt=False)
     return place, gap_cell(sample, wording.units), off, step, _more_off(measurement.gains, at_mm, wording)
 
 
 def _more_off(gains: Sequence[Mapping[str, Any]], at_mm: float, wording: Wording) -> str:
-    """What the gain wants off the step at a place: what is surely too high."""
+    """What the gain wants off the step at a place: what is surely too high, and never between two such stretches."""
     for gain in gains:
+        if not any(run["from_mm"] <= at_mm <= run["to_mm"] for run in gain["take_off"]):
+            continue
         at, proud, should, doubt = np.transpose(gain["profile"])
         if at[0] <= at_mm <= at[-1]:
             over = float(np.interp(at_mm, at, proud - doubt - should))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
+from fitcheck.report.gap_steps import proud_lines, step_cell
 from fitcheck.report.wording import Wording
 
 WIDTH = 78
@@ -94,10 +95,15 @@ def gap_verdict(measurement: GapMeasurement) -> tuple[str, str]:
     """The headline and what it means."""
     if not measurement:
         return "NOT MEASURED", " ".join(reason.text for reason in measurement.reasons)
-    states = {sample.state for sample in measurement.samples}
+    return gap_headline(measurement.samples, joint_word(measurement))
+
+
+def gap_headline(samples: Sequence[GapSample], joint: str) -> tuple[str, str]:
+    """The headline of a lap's or a seam's places and what it means."""
+    states = {sample.state for sample in samples}
     worst = next((state for state in ("open", "unsure", "closed", "covered") if state in states), "covered")
     headline, means = HEADLINES[worst]
-    return headline, means.format(joint_word(measurement))
+    return headline, means.format(joint)
 
 
 def joint_word(measurement: GapMeasurement) -> str:
@@ -126,14 +132,20 @@ def gap_wording(measurement: GapMeasurement) -> Wording:
 
 def open_lines(measurement: GapMeasurement) -> list[str]:
     """Where the lap stands open, and how wide."""
-    wording = gap_wording(measurement)
+    return open_words(measurement.samples, gap_wording(measurement))
+
+
+def open_words(samples: Sequence[GapSample], wording: Wording) -> list[str]:
+    """Where places along a lap are surely open, and how wide; no stretch reaches over a place that is not."""
+    opened = [run for run in gap_runs(samples) if run.state == "open"]
     lines = []
-    for run in told_runs(measurement.samples):
-        if run.state == "open" and run.widest is not None:
-            at = wording.place(run.widest.place_mm())
-            long = run.to_mm - run.from_mm >= LEAST_TOLD_MM
-            where = wording.span(run.from_mm, run.to_mm) if long else f"about {at}"
-            lines.append(f"open {where}, widest {gap_cell(run.widest, wording.units)[5:]} at {at}")
+    for whole in told_runs(samples):
+        if whole.state == "open" and whole.widest is not None:
+            parts = [run for run in opened if whole.from_mm <= run.from_mm and run.to_mm <= whole.to_mm]
+            long = [run for run in parts if run.to_mm - run.from_mm >= LEAST_TOLD_MM]
+            at = wording.place(whole.widest.place_mm())
+            where = ", ".join(wording.span(run.from_mm, run.to_mm) for run in long) if long else f"about {at}"
+            lines.append(f"open {where}, widest {gap_cell(whole.widest, wording.units)[5:]} at {at}")
     return lines
 
 
@@ -181,11 +193,9 @@ def _seen_lines(measurement: GapMeasurement) -> list[str]:
     if measurement.least_gap_mm is not None:
         least = gap_length(measurement.least_gap_mm, wording.units)
         lines.append(f"A gap of {least} or more would surely have shown; a smaller one may not have.")
-    steps = [one.proud_mm for one in seen if one.proud_mm is not None and "scale-from-thickness" not in one.flags]
-    if steps:
-        low, high = (wording.length(float(value)) for value in np.quantile(steps, [0.02, 0.98]))
-        lines.append(f"The plank stands proud {low}." if low == high else f"The plank stands proud {low} to {high}.")
-    return lines
+    scaled = [one for one in seen if "scale-from-thickness" not in one.flags]
+    steps = [(one.proud_mm, one.proud_u95_mm) for one in scaled if one.proud_mm is not None]
+    return [*lines, *proud_lines(steps, wording)]
 
 
 def unused_lines(measurement: GapMeasurement) -> list[str]:
@@ -255,10 +265,7 @@ def table_rows(measurement: GapMeasurement, wording: Wording) -> list[tuple[str,
         sample = samples[int(np.abs(places - at).argmin())]
         if abs(sample.place_mm() - at) > APART_MM:
             continue
-        step = "" if sample.proud_mm is None else wording.length(max(sample.proud_mm, 0.0))
-        if step and "scale-from-thickness" not in sample.flags and sample.proud_u95_mm is not None:
-            step += f" ± {wording.doubt(sample.proud_u95_mm)}"
-        rows.append((wording.place(at), gap_cell(sample, wording.units), step))
+        rows.append((wording.place(at), gap_cell(sample, wording.units), step_cell(sample, wording)))
     return rows if wording.rising else rows[::-1]
 
 

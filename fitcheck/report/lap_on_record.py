@@ -6,10 +6,12 @@ import sqlite3
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from fitcheck.fitlog import queries
+from fitcheck.fitlog import closed, queries
+from fitcheck.lap.gap_measurement import GapSample
 from fitcheck.lengths import format_length
 from fitcheck.report.gap_advice import bevel_lines, gain_lines
-from fitcheck.report.gap_words import gap_length
+from fitcheck.report.gap_steps import proud_lines
+from fitcheck.report.gap_words import gap_headline, open_words
 from fitcheck.report.wording import Wording
 
 if TYPE_CHECKING:
@@ -24,22 +26,27 @@ ON_RECORD = "From this fit's edge-on view, places along the plank:"
 def lap_lines(connection: sqlite3.Connection, fit_id: int, summary: Mapping[str, Any], hull: Hull) -> list[str]:
     """The lap of one fit, a line each: gap, step, bevel and gains; nothing where no one looked at it."""
     wording = Wording(units=hull.units, fraction=hull.fraction, tape=hull.tape_style)
+    takes = [[_sample(one) for one in take] for take in queries.gap_takes(connection, fit_id)]
     lines = []
-    if summary.get("worst_gap_mm") is not None:
-        widest = gap_length(summary["worst_gap_mm"], hull.units)
-        lines.append(f"lap: widest gap {widest} at {wording.place(summary['worst_gap_at_mm'])}{_open(summary, hull)}")
-    step = queries.steps(connection, fit_id)
-    if step is not None:
-        low, high = (wording.length(max(height, 0.0)) for height in step)
-        lines.append(f"proud {low}" if low == high else f"proud {low} to {high}")
+    if takes:
+        headline, means = gap_headline([one for take in takes for one in take], "lap")
+        lines.append(f"{headline}: {means}")
+        lines += dict.fromkeys(line for take in takes for line in open_words(take, wording))
+    lines += _open(summary, hull)
+    lines += proud_lines(queries.steps(connection, fit_id), wording)
     return lines + advice_lines_of(connection, fit_id, wording)
 
 
-def _open(summary: Mapping[str, Any], hull: Hull) -> str:
-    if not summary["open_len_mm"]:
-        return ""
+def _sample(seen: closed.GapSample) -> GapSample:
+    """A place on record as the report of its view has it."""
+    return GapSample(None, seen.gap_mm, seen.gap_u95_mm, None, None, (0.0, 0.0), seen.state, plank_mm=seen.place_mm)
+
+
+def _open(summary: Mapping[str, Any], hull: Hull) -> list[str]:
+    if not summary.get("open_len_mm"):
+        return []
     length = format_length(summary["open_len_mm"], units=hull.units, fraction=4, decimals=0, tape=hull.tape_style)
-    return f"; open beyond the limit over {length}"
+    return [f"open beyond the limit over {length}"]
 
 
 def advice_lines_of(connection: sqlite3.Connection, fit_id: int, wording: Wording) -> list[str]:

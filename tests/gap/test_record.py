@@ -55,7 +55,7 @@ def test_the_record_keeps_gap_step_bevel_and_gain(hull):
     put(hull, measured(0.1))
     put(hull, opened())
     text = "\n".join(said(hull))
-    assert "widest gap 0.020 in" in text  # 0.5 mm
+    assert "widest 0.020 in" in text  # 0.5 mm
     assert "proud 1/2 in" in text  # 12.7 mm
     assert re.search(r"plane the lap of the strake below toward its upper edge, at most 0\.015 in", text)  # 0.4 mm
     assert "Bevel first, edge after" in text
@@ -118,5 +118,5 @@ def test_the_history_page_tells_of_the_lap(hull, tmp_path):
     put(hull, measured(0.1))
     put(hull, opened())
     text = write_plank_history(hull, FOUR, tmp_path / "h.html").read_text(encoding="utf-8")
-    assert "widest gap 0.020 in" in text
+    assert "widest 0.020 in" in text
     assert "Bevel first" in text
