@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import Any
-
-import numpy as np
+from typing import TYPE_CHECKING, Any
 
 from fitcheck.refusal import Refused
+
+if TYPE_CHECKING:
+    import numpy as np
 
 #: The order in which letters are given.
 KINDS = ("card", "edge", "line")
@@ -54,6 +55,7 @@ class Candidate:
 def candidate(kind: str, points_px: np.ndarray, *, rank: int = 1, odds: float | None = None) -> Candidate:
     """A candidate through points (N, 2) px.
 
+    >>> import numpy as np
     >>> candidate("line", np.array([[1, 2], [3, 4]]), rank=2).points_px
     ((1.0, 2.0), (3.0, 4.0))
     """

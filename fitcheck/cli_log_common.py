@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any, ParamSpec
 import typer
 
 if TYPE_CHECKING:
+    import sqlite3
+
     from fitcheck.fitlog.names import PlankName
     from fitcheck.hull import Hull
 
@@ -61,6 +63,19 @@ def named(plank: str, path: Path | None) -> tuple[Hull, PlankName]:
 
     hull = hull_of(path)
     return hull, read_plank(plank, hull)
+
+
+def warn_of_altered(
+    connection: sqlite3.Connection, name: PlankName | None = None, *, numbers: Iterable[int | None] | None = None
+) -> None:
+    """Say on the error stream what is not as it was written of a plank that is opened, or of all; no more than that.
+
+    ``numbers`` are the fits whose contents are shown, None among them for the latest ones; all unless told.
+    """
+    from fitcheck.fitlog.as_written import altered_of
+
+    for trouble in altered_of(connection, name, numbers=numbers):
+        typer.echo(f"warning: {trouble}; see fitcheck log check", err=True)
 
 
 def place(text: str, option: str) -> float:

@@ -1,4 +1,4 @@
-"""``fitcheck log export``, ``report``, ``backup`` and ``restore``: files made of the record, and put back."""
+"""``fitcheck log export``, ``report``, ``check``, ``backup``, ``restore``: files made of the record, and put back."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from fitcheck.cli_log_common import HullFile, Out, hull_of, log_app, plainly
+from fitcheck.cli_log_common import HullFile, Json, Out, hull_of, log_app, plainly, say, warn_of_altered
 
 
 @log_app.command()
@@ -32,6 +32,7 @@ def export(
     settings = hull_of(hull)
     name = read_plank(plank, settings) if plank is not None else None
     with reading(settings.db_path) as connection:
+        warn_of_altered(connection, name)
         text = (
             as_csv(connection, name) if form == "csv" else dumps(as_json(connection, name), ensure_ascii=False) + "\n"
         )
@@ -50,16 +51,32 @@ def report(
 ) -> None:
     """Write the history of a plank, or the sheet of the hull, as one HTML file to look at or print."""
     from fitcheck.fitlog.names import read_plank
+    from fitcheck.fitlog.store import is_begun, reading
     from fitcheck.report.history_page import write_plank_history
     from fitcheck.report.hull_page import write_hull_sheet
 
     settings = hull_of(hull)
-    if plank is None:
+    name = None if plank is None else read_plank(plank, settings)
+    if is_begun(settings.db_path):
+        with reading(settings.db_path) as connection:
+            warn_of_altered(connection, name, numbers=[] if name is None else None)
+    if name is None:
         path = write_hull_sheet(settings, out or Path("fitcheck-hull.html"))
     else:
-        name = read_plank(plank, settings)
         path = write_plank_history(settings, name, out or Path(f"fitcheck-strake-{name.strake}-{name.side}.html"))
     typer.echo(f"written: {path}")
+
+
+@log_app.command()
+@plainly
+def check(hull: HullFile = None, json: Json = None) -> None:
+    """Is the record what was written, and are its photographs? Says what is not, and how to mend it (exit status 3)."""
+    from fitcheck.fitlog.as_written import check_record
+
+    found = check_record(hull_of(hull).db_path)
+    say(found.lines(), json, found.as_json())
+    if found.troubles:
+        raise typer.Exit(3)
 
 
 @log_app.command()

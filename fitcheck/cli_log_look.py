@@ -6,7 +6,19 @@ from typing import Annotated
 
 import typer
 
-from fitcheck.cli_log_common import FitNumber, HullFile, Json, Plank, hull_of, log_app, named, plain, plainly, say
+from fitcheck.cli_log_common import (
+    FitNumber,
+    HullFile,
+    Json,
+    Plank,
+    hull_of,
+    log_app,
+    named,
+    plain,
+    plainly,
+    say,
+    warn_of_altered,
+)
 
 
 @log_app.command("list")
@@ -47,6 +59,7 @@ def show(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Json 
     settings, name = named(plank, hull)
     with reading(settings.db_path) as connection:
         found = queries.fit(connection, name, fit, withdrawn=True)
+        warn_of_altered(connection, name, numbers=[found.number])
         summary = summary_of(connection, found.id, terms_of(name, settings))
         whole = {"plank": str(name), "summary": summary, **fit_as_json(connection, found)} if json else None
         lap = lap_lines(connection, found.id, summary, settings)
@@ -71,6 +84,7 @@ def compare(
 
     settings, name = named(plank, hull)
     with reading(settings.db_path) as connection:
+        warn_of_altered(connection, name, numbers=[old, new])
         found = compared(connection, name, terms_of(name, settings), old=old, new=new)
     say(compare_lines(found, settings), json, plain(found))
 
@@ -86,6 +100,8 @@ def twin(plank: Plank, hull: HullFile = None, json: Json = None) -> None:
     settings, name = named(plank, hull)
     with reading(settings.db_path) as connection:
         found = both(connection, name, settings)
+        for one in (name, name.twin()):
+            warn_of_altered(connection, one, numbers=[None])
     say(twin_lines(found, settings), json, plain(found))
 
 
@@ -100,5 +116,6 @@ def repeat(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Jso
 
     settings, name = named(plank, hull)
     with reading(settings.db_path) as connection:
+        warn_of_altered(connection, name, numbers=[fit])
         found = study(connection, name, terms_of(name, settings), number=fit)
     say(study_lines(found, settings), json, plain(found))

@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -91,19 +91,18 @@ def seal_all(connection: sqlite3.Connection) -> None:
             _seal(connection, what, row_id, late=True)
 
 
-def check(connection: sqlite3.Connection, *, plank_id: int | None = None) -> list[str]:
-    """What is not as it was written, each in a line that names it; nothing where all is. Of one plank, or of all."""
+def check(
+    connection: sqlite3.Connection, *, plank_id: int | None = None, fits: Collection[int] | None = None
+) -> list[str]:
+    """What is not as it was written, each in a line that names it; nothing where all is. Of one plank, or of all.
+
+    With ``fits``, the contents of those fits alone are read, which is quick; what is gone is found of all.
+    """
     troubles = list(_broken(connection, plank_id))
     for row in _newest(connection, plank_id):
-        stands = content(connection, row["what"], row["row_id"])
-        if stands is None:
-            if row["content"] != "{}":
-                troubles.append(f"{row['about']} is gone; it was on record on {plain_date(row['made_at'])}")
-            continue
-        sealed = json.loads(row["content"])
-        differing = sorted(key for key in sealed.keys() | stands.keys() if sealed.get(key) != stands.get(key))
-        if differing:
-            troubles.append(altered(row["about"], row["made_at"], differing))
+        fit_id = _fit_of(connection, row["what"], row["row_id"])
+        if fits is None or fit_id is None or fit_id in fits:
+            troubles += _altered(row, content(connection, row["what"], row["row_id"]))
     for what in KINDS:
         for row_id in _unsealed(connection, what):
             whose, about = _about(connection, what, row_id)
@@ -168,6 +167,25 @@ def _broken(connection: sqlite3.Connection, plank_id: int | None) -> Iterator[st
     given = connection.execute("SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'seals'").fetchone()[0]
     if given != last:
         yield f"the last seals are gone: {given} were given, and the last one there is number {last}"
+
+
+def _altered(row: sqlite3.Row, stands: dict[str, str] | None) -> list[str]:
+    """How an event differs from what its newest seal says, in no line or one."""
+    sealed = json.loads(row["content"])
+    if stands is None:
+        gone = f"{row['about']} is gone; it was on record on {plain_date(row['made_at'])}"
+        return [gone] if sealed else []
+    differing = sorted(key for key in sealed.keys() | stands.keys() if sealed.get(key) != stands.get(key))
+    return [altered(row["about"], row["made_at"], differing)] if differing else []
+
+
+def _fit_of(connection: sqlite3.Connection, what: str, row_id: int) -> int | None:
+    """The fit an event belongs to, None where it belongs to none or is gone."""
+    kind = KINDS[what]
+    row = connection.execute(f"SELECT * FROM {kind.table} WHERE {kind.key} = ?", (row_id,)).fetchone()
+    if row is None or kind.table == "fits":
+        return None if row is None else row_id
+    return dict(row).get("fit_id")
 
 
 def _newest(connection: sqlite3.Connection, plank_id: int | None) -> list[sqlite3.Row]:

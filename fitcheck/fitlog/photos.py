@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -62,6 +62,29 @@ def put_in_place(photographs: Iterable[Photograph], db_path: Path) -> None:
         laid_by = _laid_by(db_path, photograph.place)
         if photograph.stored and laid_by.exists():
             _move(laid_by, photo_store(db_path) / photograph.place)
+
+
+def not_as_kept(connection: sqlite3.Connection, db_path: Path) -> Iterator[str]:
+    """What is wrong with the photographs in the store, each in a line; every one of them is read."""
+    rows = connection.execute(
+        "SELECT ph.name, ph.place, min(t.fit_id) AS fit_id FROM photographs ph"
+        " JOIN take_photographs tp ON tp.photograph = ph.digest JOIN takes t ON t.id = tp.take_id"
+        " WHERE ph.stored = 1 GROUP BY ph.digest ORDER BY fit_id, ph.name"
+    )
+    for row in rows.fetchall():
+        path = photo_store(db_path) / row["place"]
+        if _is_sound(path, Path(row["place"]).stem):
+            continue
+        fit = connection.execute(
+            "SELECT f.number, p.strake, p.side, p.part FROM fits f JOIN planks p ON p.id = f.plank_id WHERE f.id = ?",
+            (row["fit_id"],),
+        ).fetchone()
+        whose = " ".join(str(fit[key]) for key in ("strake", "side", "part") if fit[key] != "")
+        what = "is not as it was kept" if path.exists() else "is missing from the store"
+        yield (
+            f"the photograph {row['name']} of fit {fit['number']} of {whose} {what}"
+            " (give the same file to fitcheck measure or gap again, for this plank, and its copy is mended)"
+        )
 
 
 def settle(connection: sqlite3.Connection, db_path: Path) -> None:

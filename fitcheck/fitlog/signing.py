@@ -13,13 +13,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitcheck.fitlog import queries
-from fitcheck.fitlog.chain import seal
+from fitcheck.fitlog.chain import check, seal
 from fitcheck.fitlog.grounds import grounds
 from fitcheck.fitlog.limits import looser_lines
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.profile import Run, Sample, runs
 from fitcheck.fitlog.rows import now
-from fitcheck.fitlog.store import writing
+from fitcheck.fitlog.store import Damaged, writing
 from fitcheck.fitlog.summary import lap_of, profiles_of
 from fitcheck.fitlog.take import as_text
 from fitcheck.fitlog.terms import Terms, terms_of
@@ -100,6 +100,7 @@ def sign(db_path: Path, plank: PlankName, hull: Hull | None, *, who: str, overru
         earlier = queries.signoffs(connection, plank)
         if earlier and earlier[-1].opened_at is None:
             raise WrongCall(f"{plank} is signed off already, by {earlier[-1].who} after fit {earlier[-1].fit_number}")
+        _need_as_written(connection, plank, fit.id)
         reasons = missing(connection, plank, hull)
         if reasons and overrule is None:
             lines = [f"  - {reason.text}" for reason in reasons]
@@ -114,6 +115,15 @@ def sign(db_path: Path, plank: PlankName, hull: Hull | None, *, who: str, overru
         seal(connection, what="signing", row_id=int(signed.lastrowid or 0))
     looser = looser_lines(stood_on["limits"], stood_on["usual"], hull)
     return Signed(plank, fit.number, who.strip(), why, tuple(reasons), tuple(looser))
+
+
+def _need_as_written(connection: sqlite3.Connection, plank: PlankName, fit_id: int) -> None:
+    """Nothing is signed on what another hand changed, and nothing overrules that."""
+    troubles = check(connection, plank_id=queries.plank_id(connection, plank), fits=(fit_id,))
+    if troubles:
+        lines = [f"  - {trouble}" for trouble in troubles]
+        what = f"{plank} is not signed off: the record of it is not as it was written (fitcheck log check):"
+        raise Damaged("\n".join([what, *lines]))
 
 
 def _lap_left(edge: Sequence[Sample], terms: Terms, hull: Hull | None) -> list[Reason]:
