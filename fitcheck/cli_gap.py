@@ -175,7 +175,7 @@ def _measure_one(path: Path, camera: Camera, settings: Settings, *, seam: bool) 
     from fitcheck.seam import measure_seam_loaded
 
     try:
-        photo = load_photo(path)
+        photo = load_photo(path, size_px=camera.size_px)
     except Refused as refused:
         return Answer(gap_refusal(refused.reason, settings, camera, ({"name": path.name},)))
     need_inside(photo, settings)

@@ -241,7 +241,7 @@ def _measure_one(path: Path, camera: Camera, settings: Settings) -> Answer:
     from fitcheck.pointed import need_inside
 
     try:
-        photo = load_photo(path)
+        photo = load_photo(path, size_px=camera.size_px)
     except Refused as refused:
         return Answer(refusal(refused.reason, settings, camera, ({"name": path.name},)))
     need_inside(photo, settings)

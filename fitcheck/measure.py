@@ -47,7 +47,7 @@ def measure_photo(path: str | Path, camera: Camera | str | Path, settings: Setti
     """
     camera = camera if isinstance(camera, Camera) else load_camera(camera)
     try:
-        photo = load_photo(path)
+        photo = load_photo(path, size_px=camera.size_px)
     except Refused as refused:
         return refusal(refused.reason, settings, camera, ({"name": Path(path).name},))
     return measure_loaded(photo, camera, settings)

@@ -6,7 +6,7 @@ import hashlib
 import io
 import os
 import warnings
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +18,10 @@ from PIL.PngImagePlugin import PngImageFile
 
 from fitcheck.focus import blur_px, exposure_and_focus
 from fitcheck.identity import UNKNOWN_CAMERA, CameraIdentity, ExifFacts, exif_facts
+from fitcheck.jpeg import decode_jpeg, need_few_scans
+from fitcheck.jpeg_parts import DamagedPicture, read_jpeg_parts
 from fitcheck.orientation import turned_pixels, turned_size
-from fitcheck.picture_file import is_whole, kind_of
+from fitcheck.picture_file import kind_of, png_is_whole
 from fitcheck.refusal import Refused, WrongCall
 
 __all__ = ["CameraIdentity", "Photo", "blur_px", "exposure_and_focus", "load_photo"]
@@ -55,7 +57,7 @@ class Photo:
     @property
     def size_px(self) -> tuple[int, int]:
         """(w, h) of the upright picture."""
-        return self.pixels.shape[1], self.pixels.shape[0]
+        return turned_size(self.size_stored_px, self.orientation)
 
     def as_json(self) -> dict[str, Any]:
         """The photograph as the JSON contract names it."""
@@ -69,12 +71,15 @@ class Photo:
         }
 
 
-def load_photo(path: str | os.PathLike[str]) -> Photo:
+def load_photo(path: str | os.PathLike[str], *, size_px: tuple[int, int] | None = None) -> Photo:
     """Load the photograph at ``path``.
 
+    ``size_px`` is the (w, h) that its camera was calibrated at. A photograph whose stored pixels are of another size
+    will be refused, so it is not decoded: its ``pixels`` are (0, 0, 3).
+
     Raises :class:`WrongCall` where there is no such file or it may not be read, and :class:`Refused` where the file
-    cannot be measured: ``photo-empty``, ``photo-kind`` (not JPEG, PNG or HEIC), ``photo-damaged`` (cut off or
-    unreadable), ``photo-small``, ``photo-huge``.
+    cannot be measured: ``photo-empty``, ``photo-kind`` (not JPEG, PNG or HEIC), ``photo-damaged`` (cut off,
+    unreadable, or damaged inside), ``photo-small``, ``photo-huge`` (too many pixels, or too many times gone over).
 
     >>> import tempfile
     >>> folder = Path(tempfile.mkdtemp())
@@ -87,18 +92,12 @@ def load_photo(path: str | os.PathLike[str]) -> Photo:
     kind = kind_of(data)
     if kind is None:
         raise Refused("photo-kind", f"{path.name} is not a JPEG, PNG or HEIC picture; use the camera's own file.")
-    if not is_whole(data, kind):
-        raise _damaged(path, "the file ends before its picture does")
-    pixels, size_stored_px, orientation, facts = _decode(data, kind, path)
-    return Photo(
-        pixels=pixels,
-        path=path,
-        digest=hashlib.sha256(data).hexdigest(),
-        orientation=orientation,
-        size_stored_px=size_stored_px,
-        identity=facts.identity,
-        taken=facts.taken,
-    )
+    try:
+        photo = _DECODE[kind](data, path, size_px)
+    except DamagedPicture as damaged:
+        text = f"{path.name} is damaged ({damaged}); copy it from the camera again."
+        raise Refused("photo-damaged", text) from damaged
+    return replace(photo, digest=hashlib.sha256(data).hexdigest())
 
 
 def _read(path: Path) -> bytes:
@@ -113,23 +112,36 @@ def _read(path: Path) -> bytes:
     return data
 
 
-def _decode(data: bytes, kind: str, path: Path) -> tuple[np.ndarray, tuple[int, int], int, ExifFacts]:
-    """Upright pixels, size of the stored pixels, the orientation applied, and the EXIF facts."""
-    if kind == "heic":
-        return _decode_heic(data, path)
-    size_px, facts = _read_header(data, kind, path)
-    orientation = facts.orientation or 1
+def _load_jpeg(data: bytes, path: Path, wanted_px: tuple[int, int] | None) -> Photo:
+    parts = read_jpeg_parts(data)
+    _check_size(parts.size_px, path)
+    need_few_scans(parts, path.name)
+    photo = _undecoded(path, parts.size_px, _facts(data, JpegImageFile))
+    if wanted_px not in (None, parts.size_px):
+        return photo
+    return replace(photo, pixels=turned_pixels(decode_jpeg(parts), photo.orientation))
+
+
+def _load_png(data: bytes, path: Path, wanted_px: tuple[int, int] | None) -> Photo:
+    if not png_is_whole(data):
+        raise DamagedPicture("the file ends before its picture does")
+    # A header's first chunk holds width and height (ISO/IEC 15948, 11.2.2).
+    size_px = int.from_bytes(data[16:20], "big"), int.from_bytes(data[20:24], "big")
+    _check_size(size_px, path)
+    photo = _undecoded(path, size_px, _facts(data, PngImageFile))
+    if wanted_px not in (None, size_px):
+        return photo
     try:
         stored = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR | cv2.IMREAD_IGNORE_ORIENTATION)
     except cv2.error as error:
-        raise _damaged(path, "it cannot be decoded") from error
-    if stored is None or (stored.shape[1], stored.shape[0]) != tuple(size_px):
-        raise _damaged(path, "it cannot be decoded")
-    return turned_pixels(stored, orientation), (int(size_px[0]), int(size_px[1])), orientation, facts
+        raise DamagedPicture("it cannot be decoded") from error
+    if stored is None or (stored.shape[1], stored.shape[0]) != size_px:
+        raise DamagedPicture("it cannot be decoded")
+    return replace(photo, pixels=turned_pixels(stored, photo.orientation))
 
 
-def _decode_heic(data: bytes, path: Path) -> tuple[np.ndarray, tuple[int, int], int, ExifFacts]:
-    """As :func:`_decode`; the HEIC reader turns the pixels by itself and tells how."""
+def _load_heic(data: bytes, path: Path, wanted_px: tuple[int, int] | None) -> Photo:
+    """The HEIC reader turns the pixels by itself and tells how."""
     import pi_heif
 
     try:
@@ -140,35 +152,45 @@ def _decode_heic(data: bytes, path: Path) -> tuple[np.ndarray, tuple[int, int], 
         exif = Image.Exif()
         if picture.info.get("exif"):
             exif.load(picture.info["exif"])
-        facts = exif_facts(exif)
+        facts = replace(exif_facts(exif), orientation=orientation)
+        photo = _undecoded(path, turned_size(picture.size, orientation), facts)
+        if wanted_px not in (None, photo.size_stored_px):
+            return photo
         # A copy: the array the reader offers of itself does not outlive the reader.
         pixels = np.array(picture)
     except Refused:
         raise
     except Exception as error:  # the reader raises many kinds for a damaged file
-        raise _damaged(path, str(error)) from error
+        raise DamagedPicture(str(error)) from error
     if pixels.ndim == 2:
         pixels = cv2.cvtColor(pixels, cv2.COLOR_GRAY2BGR)
-    pixels = np.ascontiguousarray(pixels[:, :, :3])
-    upright_px = (pixels.shape[1], pixels.shape[0])
-    return pixels, turned_size(upright_px, orientation), orientation, facts
+    return replace(photo, pixels=np.ascontiguousarray(pixels[:, :, :3]))
 
 
-def _read_header(data: bytes, kind: str, path: Path) -> tuple[tuple[int, int], ExifFacts]:
-    """Size (w, h) of the stored pixels and the EXIF facts; nothing is decoded, a picture too large is refused."""
+_DECODE = {"jpeg": _load_jpeg, "png": _load_png, "heic": _load_heic}
+
+
+def _undecoded(path: Path, size_stored_px: tuple[int, int], facts: ExifFacts) -> Photo:
+    return Photo(
+        pixels=np.empty((0, 0, 3), np.uint8),
+        path=path,
+        digest="",
+        orientation=facts.orientation or 1,
+        size_stored_px=(int(size_stored_px[0]), int(size_stored_px[1])),
+        identity=facts.identity,
+        taken=facts.taken,
+    )
+
+
+def _facts(data: bytes, reader: type[JpegImageFile] | type[PngImageFile]) -> ExifFacts:
+    """What the EXIF block says; nothing is decoded. A damaged block says nothing, and the picture may yet be sound."""
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # a damaged EXIF block is no reason to speak: the picture may be sound
+        warnings.simplefilter("ignore")
         try:
             # The reader's class itself, not Image.open, which judges the size by limits of its own.
-            header = (JpegImageFile if kind == "jpeg" else PngImageFile)(io.BytesIO(data))
-            size_px = header.size
-        except Exception as error:  # the reader raises many kinds for a damaged header
-            raise _damaged(path, str(error)) from error
-        _check_size(size_px, path)
-        try:
-            return size_px, exif_facts(header.getexif())
-        except Exception:  # as above, for a damaged EXIF block
-            return size_px, ExifFacts()
+            return exif_facts(reader(io.BytesIO(data)).getexif())
+        except Exception:  # the reader raises many kinds
+            return ExifFacts()
 
 
 def _check_size(size_px: tuple[int, int], path: Path) -> None:
@@ -185,7 +207,3 @@ def _check_size(size_px: tuple[int, int], path: Path) -> None:
             f"{path.name} is only {width} x {height} pixels; at least {SMALLEST_SIDE_PX} are needed each way. "
             "Use the camera's own file, not a preview.",
         )
-
-
-def _damaged(path: Path, why: str) -> Refused:
-    return Refused("photo-damaged", f"{path.name} is damaged ({why}); copy it from the camera again.")

@@ -43,7 +43,7 @@ def measure_seam(path: str | Path, camera: Camera | str | Path, settings: Settin
     """
     camera = camera if isinstance(camera, Camera) else load_camera(camera)
     try:
-        photo = load_photo(path)
+        photo = load_photo(path, size_px=camera.size_px)
     except Refused as refused:
         return gap_refusal(refused.reason, settings, camera, ({"name": Path(path).name},))
     return measure_seam_loaded(photo, camera, settings)

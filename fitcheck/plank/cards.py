@@ -83,7 +83,7 @@ def _read(one: str | Path | Photo, camera: Camera) -> View:
     name = one.name if isinstance(one, Photo) else Path(one).name
     photo: Photo | None = None
     try:
-        photo = one if isinstance(one, Photo) else load_photo(one)
+        photo = one if isinstance(one, Photo) else load_photo(one, size_px=camera.size_px)
         warnings = check_measurable(camera, photo)
         turned = camera.turned(photo.orientation)
         seen = read_station_cards(cv2.cvtColor(photo.pixels, cv2.COLOR_BGR2GRAY), turned)
