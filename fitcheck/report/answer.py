@@ -81,12 +81,17 @@ def _deepest(cut: Mapping[str, Any], wording: Wording) -> str:
 
 def summary_lines(measurement: Measurement, wording: Wording) -> list[str]:
     """The extremes, the share measured, and what is unseen and why, a line each."""
-    fit = summary(measurement.samples)
-    lines = [_extreme_line(fit, wording, side) for side in ("past", "short")]
+    lines = extreme_lines(measurement, wording)
     if measurement.samples:
         lines.append(measured_line(measurement, wording))
         lines.append(unseen_line(measurement, wording))
     return [line for line in lines if line]
+
+
+def extreme_lines(measurement: Measurement, wording: Wording) -> list[str]:
+    """Where the edge is furthest past the line and where furthest short of it, a line each."""
+    fit = summary(measurement.samples)
+    return [_extreme_line(fit, wording, side) for side in ("past", "short")]
 
 
 def _extreme_line(fit: Summary, wording: Wording, side: str) -> str:

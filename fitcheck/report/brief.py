@@ -7,14 +7,15 @@ import textwrap
 from collections.abc import Sequence
 
 from fitcheck.measurement import Measurement
-from fitcheck.report.answer import planing_lines, summary_lines, title, verdict_words, warning_lines
+from fitcheck.report.answer import extreme_lines, planing_lines, title, verdict_words, warning_lines
+from fitcheck.report.seen import measured_line, unseen_in_all, unseen_line
 from fitcheck.report.wording import Wording
 
 WIDTH = 78
 #: A terminal window shows so many lines beside the call and what went on record.
 MOST_LINES = 15
 #: Where several photographs are answered in one call, each by itself.
-MOST_EACH = 8
+MOST_EACH = 10
 ASK = "Every place, every note and the limit: --all"
 
 
@@ -25,8 +26,8 @@ def brief_lines(measurement: Measurement, wording: Wording, *, most: int = MOST_
     >>> fit = Measurement("measured", {}, samples=(Sample(0.0, 1.6, 0.2, "past"), Sample(25.4, 0.0, 0.2, "on")))
     >>> print("\\n".join(brief_lines(fit, Wording(on_plank=False))[1:4]))
     MEASURED  No planing advice was worked out.
+      measured all of the 1 in photographed
       longest: past 1/16 in ± 1/64, at middle
-      nowhere short of the line
     """
     if not measurement:
         reasons = [line for reason in measurement.reasons for line in wrapped(reason.text, "  ")]
@@ -34,15 +35,37 @@ def brief_lines(measurement: Measurement, wording: Wording, *, most: int = MOST_
     headline, asks = verdict_words(measurement.planing)
     head = [title(measurement), *wrapped(f"{headline}  {asks}", "")]
     foot = [*wrapped(wording.origin(measurement.reference), ""), ASK]
-    summary = [line for told in summary_lines(measurement, wording) for line in wrapped(told, "  ")]
-    told = planing_lines(measurement.planing, wording)
     notes = [f"Note: {text}" for text in warning_lines(measurement)]
-    room = most - len(head) - len(foot)
-    # What is asked for stands before what is told, and that before the notes.
-    asked = fitted_groups(told, max(1, room - len(summary) - bool(notes)), "more to plane or short")
-    summary = summary[: room - len(asked)]
-    noted = fitted_groups(notes, room - len(asked) - len(summary), "more notes" if len(notes) > 1 else "note")
-    return [*head, *asked, *summary, *noted, *foot]
+    room = most - len(head) - len(foot) - bool(notes)
+    # What is asked for goes before what was seen, that before the extremes, and those before the notes.
+    lines = _dropped(measurement)
+    told = planing_lines(measurement.planing, wording)
+    left = room - len(lines) - (2 if measurement.samples else 0)
+    lines += fitted_groups(told, left, "more to be done or known first")
+    lines += _seen(measurement, wording, room - len(lines))
+    extremes = [line for text in extreme_lines(measurement, wording) for line in wrapped(text, "  ")]
+    if len(lines) + len(extremes) <= room:
+        lines += extremes
+    what = "more notes" if len(notes) > 1 else "note"
+    return [*head, *lines, *fitted_groups(notes, room + bool(notes) - len(lines), what), *foot]
+
+
+def _dropped(measurement: Measurement) -> list[str]:
+    """Every photograph of several that could not be used, by its name, with the gist of the reason if it is one."""
+    dropped = [photo for photo in measurement.photos if photo.get("reasons")] if len(measurement.photos) > 1 else []
+    if not dropped:
+        return []
+    why = str(dropped[0]["reasons"][0]["text"]).split(". ")[0] if len(dropped) == 1 else "the reasons: --all"
+    return wrapped(f"not used: {', '.join(str(photo.get('name', '')) for photo in dropped)} ({why})", "  ")
+
+
+def _seen(measurement: Measurement, wording: Wording, room: int) -> list[str]:
+    """How much got a number and what got none: with its places where there is room, else in all."""
+    if not measurement.samples:
+        return []
+    share = wrapped(measured_line(measurement, wording), "  ")
+    full = wrapped(unseen_line(measurement, wording), "  ")
+    return [*share, *(full if len(share) + len(full) <= room else wrapped(unseen_in_all(measurement, wording), "  "))]
 
 
 def fitted_groups(texts: Sequence[str], room: int, what: str) -> list[str]:

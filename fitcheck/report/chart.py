@@ -138,7 +138,8 @@ def _name_axes(
     low, high = samples[0].place_mm() / along, samples[-1].place_mm() / along
     flip = wording.keel == "up" and not wording.on_plank
     axes.set_xlim((high, low) if flip else (low, high))
-    axes.xaxis.set_major_locator(MultipleLocator(_place_step(high - low, wording)))
+    step = _place_step(high - low, wording) * along
+    axes.set_xticks([place / along for place in wording.round_places(low * along, high * along, step)])
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: wording.place(value * along)))
     axes.set_xlabel(wording.origin(measurement.reference).removesuffix("."))
     axes.set_ylabel("edge to line")

@@ -43,7 +43,7 @@ def unseen_line(measurement: Measurement, wording: Wording) -> str:
     >>> unseen_line(Measurement("measured", {}, samples=samples), Wording(units="mm"))
     'not measured 60 mm: from 98 mm to 158 mm (covered, hidden)'
     """
-    merged = _merged([run for run in _runs(measurement, wording) if run.label not in STATES_WITH_VALUE])
+    merged = _unseen(measurement, wording)
     if not merged:
         return ""
     if not wording.rising:
@@ -56,6 +56,19 @@ def unseen_line(measurement: Measurement, wording: Wording) -> str:
         told.append(f"{places} ({_labels(one.label for one in rest)})")
     whole = wording.stretch_length(sum(one.length_mm for one in merged))
     return f"not measured {whole}{' in all' if len(merged) > 1 else ''}: {', '.join(told)}"
+
+
+def unseen_in_all(measurement: Measurement, wording: Wording) -> str:
+    """The same without the places: how much got no number, and why."""
+    merged = _unseen(measurement, wording)
+    if not merged:
+        return ""
+    whole = wording.stretch_length(sum(one.length_mm for one in merged))
+    return f"not measured {whole} in all ({_labels(one.label for one in merged)})"
+
+
+def _unseen(measurement: Measurement, wording: Wording) -> list[Stretch]:
+    return _merged([run for run in _runs(measurement, wording) if run.label not in STATES_WITH_VALUE])
 
 
 def _runs(measurement: Measurement, wording: Wording) -> list[Stretch]:

@@ -21,7 +21,7 @@ from fitcheck.report.wording import Wording
 from tests.report import invented
 
 PLANK = invented.whole_plank()
-SAID = re.compile(r"(?:and )?(\d+) (?:more to plane or short|more notes|note): --all")
+SAID = re.compile(r"(?:and )?(\d+) (?:more to be done or known first|more notes|note): --all")
 
 
 def many(cuts, shorts, notes):
@@ -46,7 +46,7 @@ def test_the_answer_is_short_and_counts_what_it_leaves_out(cuts, shorts, notes, 
     assert all(len(line) <= 78 for line in lines)
     assert "--all" in lines[-1]
     told = sum(line.startswith(("  plane ", "  short by ")) for line in lines)
-    left = next((int(found[1]) for line in lines if "plane or short" in line and (found := SAID.search(line))), 0)
+    left = next((int(found[1]) for line in lines if "known first" in line and (found := SAID.search(line))), 0)
     assert told + left == cuts + shorts
     if most == MOST_LINES:
         noted = sum(line.startswith("  Note: ") for line in lines)
@@ -158,3 +158,27 @@ def test_each_state_has_one_name():
     )
     for row in rows(Measurement("measured", {}, samples=samples), Wording(), step_mm=25.4):
         assert row.means.split(":")[0] == row.state == LOOKS[row.state].words
+
+
+def test_what_is_to_be_done_goes_before_what_was_seen():
+    fit = many(3, 1, 4)
+    lines = brief_lines(fit, Wording.of(fit))
+    assert sum("plane 1/32 in" in line for line in lines) == 3
+    assert any(line.startswith("  not measured ") for line in lines)
+
+
+def test_where_places_find_no_room_the_whole_is_told():
+    fit = many(9, 0, 0)
+    lines = brief_lines(fit, Wording.of(fit))
+    assert "  not measured 7-1/2 in in all (covered, unseen)" in lines
+
+
+def test_photographs_that_were_dropped_are_named():
+    why = [{"code": "photo-blurred", "text": "p04.jpg is blurred. Photograph again."}]
+    photos = [{"name": f"p{i:02d}.jpg", "reasons": why if i == 4 else []} for i in range(1, 9)]
+    fit = replace(PLANK, photos=tuple(photos))
+    assert "  not used: p04.jpg (p04.jpg is blurred)" in brief_lines(fit, Wording.of(fit))
+    several = replace(PLANK, photos=tuple({**photo, "reasons": why} for photo in photos))
+    text = " ".join("\n".join(brief_lines(several, Wording.of(several))).split())
+    assert "p01.jpg, p02.jpg" in text
+    assert "p08.jpg (the reasons: --all)" in text
