@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import io
+from textwrap import fill
 from typing import Any
 
 import numpy as np
 
-from fitcheck.decide import WHY, stretches
+from fitcheck.decide import stretches
 from fitcheck.lengths import INCH_MM
 from fitcheck.measurement import STATES_WITH_VALUE, Measurement, Sample
 from fitcheck.report.answer import measured_runs, title
 from fitcheck.report.palette import EDGE, GREY, LOOKS, hex_of
+from fitcheck.report.sides import past_is_down
 from fitcheck.report.wording import Wording
 
-SIZE_IN = (9.0, 4.2)
+#: Small for its letters: a phone, where the chart is as wide as the page, shows them at 12 px.
+SIZE_IN, LETTERS_PT = (6.6, 5.4), 15.5
+#: So many round places at the most are named under it, and so many sizes on either side of the line.
+MOST_PLACES, MOST_LETTERS, MOST_SIZES, WIDTH_LETTERS = 5, 38, 2.5, 40
 
 
 def chart(
@@ -22,7 +27,8 @@ def chart(
 ) -> bytes:
     """The chart as "svg" or "png" bytes.
 
-    Up is past the line. The curve is broken where nothing was measured, and such a stretch is hatched and named.
+    Past and short lie as in the picture. The curve is broken where nothing was measured; such stretches are hatched
+    and named in the legend, once.
     ``units`` and ``fraction`` are the measurement's own unless given. Raises ValueError for a measurement without
     samples.
 
@@ -38,12 +44,15 @@ def chart(
 
     wording = Wording.of(measurement, units=units, fraction=fraction)
     # Fixed ids and no date keep the same measurement the same file; letters stay text, so the page reads them aloud.
-    with rc_context({"svg.hashsalt": "fitcheck", "svg.fonttype": "none", "font.size": 11, "hatch.linewidth": 1.2}):
+    with rc_context(
+        {"svg.hashsalt": "fitcheck", "svg.fonttype": "none", "font.size": LETTERS_PT, "hatch.linewidth": 1.2}
+    ):
         figure = Figure(figsize=SIZE_IN, layout="constrained")
         FigureCanvasAgg(figure)
         _draw(figure.add_subplot(), measurement, wording)
+        figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=LETTERS_PT)
         held = io.BytesIO()
-        figure.savefig(held, format=kind, dpi=150, metadata={"Date": None} if kind == "svg" else {"Software": None})
+        figure.savefig(held, format=kind, dpi=200, metadata={"Date": None} if kind == "svg" else {"Software": None})
     return held.getvalue()
 
 
@@ -72,7 +81,7 @@ def _draw(axes: Any, measurement: Measurement, wording: Wording) -> None:
         )
         axes.plot(at, past, color=hex_of(EDGE), linewidth=2.2, label="plank's edge" if first else None)
         first = False
-    _mark_unseen(axes, samples, along)
+    _mark_unseen(axes, samples, along, wording)
     _mark_cuts(axes, measurement, along, across)
     _name_axes(axes, measurement, wording, samples, along, across)
 
@@ -82,23 +91,15 @@ def _scales(wording: Wording) -> tuple[float, float]:
     return (float(INCH_MM), float(INCH_MM)) if wording.units == "in" else (1.0, 1.0)
 
 
-def _mark_unseen(axes: Any, samples: list[Sample], along: float) -> None:
-    for run in stretches(samples):
-        if run.label in STATES_WITH_VALUE:
-            continue
+def _mark_unseen(axes: Any, samples: list[Sample], along: float, wording: Wording) -> None:
+    """Stretches without a number, hatched: one hatch and one entry for all, so that no words lie over the curve."""
+    runs = [run for run in stretches(samples) if run.label not in STATES_WITH_VALUE]
+    why = ", ".join(dict.fromkeys(LOOKS[run.label].words for run in runs))
+    for number, run in enumerate(runs):
+        label = None if number else fill(f"not measured: {why}", WIDTH_LETTERS // 2 + 4)
+        ends = (run.from_mm / along, run.to_mm / along)
         axes.axvspan(
-            run.from_mm / along, run.to_mm / along, facecolor="white", edgecolor=hex_of(GREY), hatch="///", zorder=0.5
-        )
-        axes.text(
-            (run.from_mm + run.to_mm) / 2 / along,
-            0.02,
-            WHY[run.label],
-            rotation=90,
-            ha="center",
-            va="bottom",
-            fontsize=9,
-            transform=axes.get_xaxis_transform(),
-            bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5},
+            *ends, facecolor="white", edgecolor=hex_of(GREY), hatch="///", zorder=0.5, linewidth=0, label=label
         )
 
 
@@ -131,32 +132,36 @@ def _name_axes(
     valued = [s for s in samples if s.past_line_mm is not None and s.u95_mm is not None]
     limit = float(measurement.settings.get("limit_mm") or 0.0)
     reach = max([2 * limit, 1.0, *(abs(s.past_line_mm or 0.0) + (s.u95_mm or 0.0) for s in valued)]) * 1.12 / across
-    axes.set_ylim(-reach, reach)
+    axes.set_ylim((reach, -reach) if past_is_down(measurement) else (-reach, reach))
     step = _tick_step(reach, wording)
     axes.yaxis.set_major_locator(MultipleLocator(step))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: _past_tick(value * across, wording)))
-    low, high = samples[0].place_mm() / along, samples[-1].place_mm() / along
+    first, last = samples[0].place_mm(), samples[-1].place_mm()
     flip = wording.keel == "up" and not wording.on_plank
-    axes.set_xlim((high, low) if flip else (low, high))
-    step = _place_step(high - low, wording) * along
-    axes.set_xticks([place / along for place in wording.round_places(low * along, high * along, step)])
-    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: wording.place(value * along)))
-    axes.set_xlabel(wording.origin(measurement.reference).removesuffix("."))
+    axes.set_xlim((last / along, first / along) if flip else (first / along, last / along))
+    named = _named_places(first, last, wording)
+    axes.set_xticks([place / along for place in named], [wording.place(place) for place in named])
+    axes.set_xlabel(fill(wording.origin(measurement.reference).removesuffix("."), WIDTH_LETTERS))
     axes.set_ylabel("edge to line")
     axes.set_title(title(measurement), loc="left", fontweight="bold")
     axes.grid(axis="y", color="0.88", linewidth=0.8)
     axes.set_axisbelow(True)
-    axes.legend(loc="lower center", bbox_to_anchor=(0.5, -0.36), ncols=5, frameon=False, fontsize=10)
 
 
 def _tick_step(reach: float, wording: Wording) -> float:
     steps = (1 / 32, 1 / 16, 1 / 8, 1 / 4, 1 / 2, 1.0) if wording.units == "in" else (0.5, 1.0, 2.0, 5.0, 10.0)
-    return next((step for step in steps if reach / step <= 4.5), steps[-1])
+    return next((step for step in steps if reach / step <= MOST_SIZES + 0.5), steps[-1])
 
 
-def _place_step(length: float, wording: Wording) -> float:
-    steps = (1, 2, 3, 6, 12, 24, 48) if wording.units == "in" else (50, 100, 200, 500, 1000)
-    return float(next((step for step in steps if length / step <= 8), steps[-1]))
+def _named_places(first_mm: float, last_mm: float, wording: Wording) -> list[float]:
+    """Round places, few enough to be read on a phone."""
+    steps = (
+        (25.4, 50.8, 76.2, 152.4, 304.8, 609.6, 1219.2) if wording.units == "in" else (50, 100, 200, 500, 1000, 2000)
+    )
+    sets = [wording.round_places(first_mm, last_mm, step) for step in steps]
+    letters = [sum(len(wording.place(place)) + 2 for place in places) for places in sets]
+    few = (s for s, wide in zip(sets, letters, strict=True) if len(s) <= MOST_PLACES and wide <= MOST_LETTERS)
+    return next(few, sets[-1])
 
 
 def _past_tick(mm: float, wording: Wording) -> str:

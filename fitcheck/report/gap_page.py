@@ -9,6 +9,7 @@ from pathlib import Path
 from fitcheck.flags import describe, told
 from fitcheck.lap.gap_measurement import GapMeasurement
 from fitcheck.report.cautions import CAUTIONS
+from fitcheck.report.found import pointing_words
 from fitcheck.report.gap_advice import advice_lines
 from fitcheck.report.gap_words import (
     doubt_lines,
@@ -60,6 +61,7 @@ def gap_page_html(
         told=[*open_lines(measurement), *advice_lines(measurement), *doubt_lines(measurement)] if seen else [],
         pictures=[{"source": _data(jpeg, "image/jpeg"), "words": name} for name, jpeg in pictures],
         chart=_data(chart_svg, "image/svg+xml") if chart_svg else None,
+        found=pointing_words(measurement.candidates),
         rows=table_rows(measurement, wording) if seen else [],
         joint=joint_word(measurement),
         steps=has_steps(measurement),

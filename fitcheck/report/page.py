@@ -22,6 +22,7 @@ from fitcheck.report.answer import (
     warning_lines,
 )
 from fitcheck.report.cautions import CAUTIONS, SHAVING
+from fitcheck.report.found import pointing_words
 from fitcheck.report.wording import Wording
 
 TEMPLATE = Path(__file__).with_name("page.html")
@@ -40,6 +41,7 @@ def page_html(
     measurement: Measurement,
     *,
     pictures: Sequence[tuple[str, bytes]] = (),
+    whole: bytes | None = None,
     chart_svg: bytes | None = None,
     date: str | None = None,
     units: str | None = None,
@@ -47,8 +49,8 @@ def page_html(
 ) -> str:
     """The page of one measurement, measured or refused.
 
-    ``pictures`` are names with JPEG bytes, as drawn by the overlay. Every text from outside (plank's name, photographs'
-    names, reasons) is escaped.
+    ``pictures`` are names with JPEG bytes, as drawn by the overlay, ``whole`` the JPEG of a whole plank. Every text
+    from outside (plank's name, photographs' names, reasons) is escaped.
 
     >>> "&lt;b&gt;" in page_html(Measurement("measured", {"plank": "<b>4 port</b>"}))
     True
@@ -70,6 +72,8 @@ def page_html(
         told=planing_lines(measurement.planing, wording),
         cuts=bool((measurement.planing or {}).get("cuts")),
         shaving=SHAVING,
+        whole=_data(whole, "image/jpeg") if whole else None,
+        found=pointing_words(measurement.candidates, _line_words(measurement)),
         pictures=[{"source": _data(jpeg, "image/jpeg"), "words": name} for name, jpeg in pictures],
         chart=_data(chart_svg, "image/svg+xml") if chart_svg else None,
         rows=[_looked(row) for row in rows(measurement, wording)],
@@ -82,6 +86,10 @@ def page_html(
         inputs=_inputs(measurement, wording),
         cautions=CAUTIONS,
     )
+
+
+def _line_words(measurement: Measurement) -> str:
+    return "witness line" if measurement.settings.get("witness_mm") else "lap line"
 
 
 def _unbroken(text: str) -> str:

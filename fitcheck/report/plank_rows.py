@@ -18,22 +18,24 @@ from fitcheck.report.palette import BLACK, EDGE, GREY, LINE, LOOKS, VERMILION, W
 from fitcheck.report.wording import Wording
 
 #: A row from the top: words, ribbon, depth of the cuts, strip, scale.
-WORDS_PX, RIBBON_PX, CUTS_PX, SCALE_PX, MARGIN_PX = 64, 34, 60, 104, 40
-SIZE_PX = 34
+WORDS_PX, RIBBON_PX, CUTS_PX, SCALE_PX, MARGIN_PX = 76, 34, 60, 104, 40
+SIZE_PX = 43
 #: Depths of cuts are drawn at most this many times as deep as the strip shows them.
 MOST_TIMES = 10
 #: Small and named ticks of the scale.
-TICKS_MM = {"in": (25.4, 152.4), "mm": (10.0, 100.0)}
+TICKS_MM = {"in": (25.4, 76.2), "mm": (10.0, 100.0)}
 
 
 @dataclass(frozen=True, eq=False)
 class Row:
-    """A row's strip (R, C, 3) uint8 RGB from ``start_mm`` on, the row of its lap line, and which way the keel lies."""
+    """A row's strip (R, C, 3) uint8 RGB from ``start_mm`` on, the row of its lap line, which way the keel lies, and how
+    many times it is stretched across."""
 
     strip: np.ndarray
     start_mm: float
     line_row: float
     toward_keel: int
+    across: int = 1
 
     @property
     def end_mm(self) -> float:
@@ -123,7 +125,7 @@ def _draw_edge(canvas: np.ndarray, samples: Sequence[Sample], row: Row, line_v: 
     places, past = np.insert(places, apart, places[apart]), np.insert(past, apart, np.nan)
     past[(places < row.start_mm) | (places > row.end_mm)] = np.nan
     line = np.column_stack([row.u(places), np.where(np.isfinite(past), line_v, np.nan)])
-    edge = np.column_stack([row.u(places), line_v + row.toward_keel * past / PIXEL_MM])
+    edge = np.column_stack([row.u(places), line_v + row.toward_keel * row.across * past / PIXEL_MM])
     draw_line(canvas, line, LINE, 2, dash_px=24)
     draw_line(canvas, edge, EDGE, 3, casing=WHITE)
 
@@ -155,5 +157,5 @@ def _draw_stations(canvas: np.ndarray, measurement: Measurement, row: Row, top: 
             u = float(row.u(place))
             draw_line(canvas, np.array([[u, bottom - 40], [u, bottom + 20]]), WHITE, 4, casing=BLACK)
             words = f"card {station['number']}"
-            left = float(np.clip(u + 10, 4, canvas.shape[1] - text_size(words, SIZE_PX)[0] - 12))
+            left = float(np.clip(u + 10, 4, canvas.shape[1] - text_size(words, SIZE_PX)[0] - SIZE_PX // 2))
             letters.write((left, bottom - 50), words, SIZE_PX)

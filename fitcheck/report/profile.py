@@ -11,6 +11,7 @@ from fitcheck.depth import depth_at
 from fitcheck.measurement import STATES_WITH_VALUE, Measurement, Sample
 from fitcheck.report.palette import EDGE, GREY, LOOKS
 from fitcheck.report.sheet import Sheet
+from fitcheck.report.sides import past_is_down
 from fitcheck.report.wording import Wording
 
 WOOD = (244, 230, 208)
@@ -24,7 +25,8 @@ def draw_profile(
 ) -> float:
     """Draw the edge of the plank in a box ``wide`` mm wide with its top left at ``at``; gives its foot in mm.
 
-    The plank lies above its line; a plank runs from card 0 at the left, one photograph as the picture shows it.
+    A plank runs from card 0 at the left, one photograph as the picture shows it; the plank lies above its line or
+    below it, as in picture and chart.
     """
     left, top = at
     samples = sorted(measurement.samples, key=Sample.place_mm)
@@ -33,21 +35,24 @@ def draw_profile(
     times = next((k for k in DEPTH_TIMES if reach * k <= ROOM_MM), DEPTH_TIMES[-1])
     flip = wording.keel == "up" and not wording.on_plank
     room = min(ROOM_MM, reach * times + 2.0)
-    line_at = top + PLANK_MM + room
+    down = past_is_down(measurement)
+    line_at = top + room + (PLANK_MM if down else 0.0)
+    bottom = line_at + room + (0.0 if down else PLANK_MM)
+    plank_y, foot = top if down else bottom, bottom + 1.0
 
     def x(place: float) -> float:
         share = (place - low) / (high - low)
         return left + wide * (1.0 - share if flip else share)
 
     def y(past: float) -> float:
-        return line_at + past * times
+        return line_at + past * times * (1.0 if down else -1.0)
 
-    _edges(sheet, measurement, samples, x, y, top)
+    _edges(sheet, measurement, samples, x, y, plank_y)
     sheet.line([(left, line_at), (left + wide, line_at)], width_mm=0.35, dash_mm=(2.0, 1.2))
-    foot = line_at + room + 1.0
     _ticks(sheet, measurement, wording, samples, x, foot)
     scale = (high - low) / wide
-    words = f"The plank above, its lap line dashed. Depth drawn {times:g} times full size, length 1 to {scale:.0f}."
+    side = "above" if down else "below"
+    words = f"The plank {side}, its lap line dashed. Depth drawn {times:g} times full size, length 1 to {scale:.0f}."
     sheet.text((left, foot + 9.5), words, 8, most_mm=wide)
     return foot + 10.5
 
@@ -58,21 +63,21 @@ def _edges(
     samples: list[Sample],
     x: Callable[[float], float],
     y: Callable[[float], float],
-    top: float,
+    plank_y: float,
 ) -> None:
-    """The plank down to its edge, stretch by stretch; cuts hatched; stretches without a number barred."""
+    """The plank as far as its edge, stretch by stretch; cuts hatched; stretches without a number barred."""
     cuts = (measurement.planing or {}).get("cuts", ())
     seen = ["seen" if s.state in STATES_WITH_VALUE else s.state for s in samples]
     for run in stretches(samples, seen):
         inside = [s for s in samples if run.from_mm <= s.place_mm() <= run.to_mm and s.past_line_mm is not None]
         if run.label != "seen" or not inside:
-            box = [(x(run.from_mm), top), (x(run.to_mm), top), (x(run.to_mm), y(0)), (x(run.from_mm), y(0))]
+            box = [(x(run.from_mm), plank_y), (x(run.to_mm), plank_y), (x(run.to_mm), y(0)), (x(run.from_mm), y(0))]
             sheet.hatched(box, GREY, pitch_mm=1.2, slant=0.0)
             continue
         at = np.array([s.place_mm() for s in inside])
         past = np.array([s.past_line_mm for s in inside], float)
         edge = [(x(float(place)), y(float(v))) for place, v in zip(at, past, strict=True)]
-        sheet.area([(edge[0][0], top), *edge, (edge[-1][0], top)], WOOD)
+        sheet.area([(edge[0][0], plank_y), *edge, (edge[-1][0], plank_y)], WOOD)
         depth = np.array([depth_at(cuts, float(place)) for place in at])
         for part in np.split(np.arange(len(at)), np.flatnonzero(np.diff((depth > 0).astype(int))) + 1):
             if len(part) > 1 and depth[part[0]] > 0:

@@ -9,13 +9,15 @@ from typing import Any
 
 import numpy as np
 
+from fitcheck.depth import SHAVING as SHAVING_DEPTH
 from fitcheck.depth import deepest_between, depth_at, told_cut
-from fitcheck.measurement import Measurement, Sample
+from fitcheck.measurement import Measurement
 from fitcheck.refusal import WrongCall
 from fitcheck.report.answer import title
 from fitcheck.report.cautions import SHAVING
 from fitcheck.report.palette import EDGE, LOOKS
 from fitcheck.report.sheet import LONGEST_PAGE_MM, Sheet, paper_mm
+from fitcheck.report.sides import rises_right
 from fitcheck.report.wording import Wording
 
 MARGIN_MM = 14.0
@@ -40,10 +42,10 @@ def cut_strip_pdf(
 ) -> bytes:
     """The paper strip as a PDF at true size: tiled on "A4" or "letter", or one long page on a "roll".
 
-    Only stretches with a cut are printed; each piece runs on where the last one ends, with crosses to register them
-    by, station and place marks, and a bar on every page to check the printer. A roll longer than a PDF page may be
-    is split. The piece's lower heavy line is the plank's lower edge as it is, the line above it the cut. Raises
-    :class:`WrongCall` for another paper or where there is no cut.
+    Only cuts of a rule's finest mark or more are printed; each piece runs on where the last one ends, with crosses to
+    register them by, station and place marks, and a bar on every page to check the printer. A roll longer than a PDF
+    page may be is split. The piece's lower heavy line is the plank's lower edge as it is, the line above it the cut.
+    Raises :class:`WrongCall` for another paper or where there is no cut, or none but shavings.
 
     >>> advice = {"cuts": [{"from_mm": 0, "to_mm": 100, "deepest_mm": 1, "profile": [[0, 0], [50, 1], [100, 0]]}]}
     >>> cut_strip_pdf(Measurement("measured", {}, planing=advice))[:5]
@@ -53,6 +55,9 @@ def cut_strip_pdf(
     cuts = [told_cut(cut, wording.units) for cut in (measurement.planing or {}).get("cuts", ())]
     if not cuts:
         raise WrongCall("there is no cut to print: the strip is for a plank that is to be planed")
+    cuts = [cut for cut in cuts if worth_printing(cut, wording)]
+    if not cuts:
+        raise WrongCall("there is nothing to print: every cut is less than a rule can show")
     if paper == "roll":
         pieces = _pieces(cuts, ROLL_LENGTH_MM)
         longest = max(piece.to_mm - piece.from_mm for piece in pieces)
@@ -71,6 +76,15 @@ def cut_strip_pdf(
         edge_y = HEAD_MM + (i % a_page) * (STRIP_MM + UNDER_MM) + STRIP_MM
         _strip(sheet, measurement, cuts, wording, piece, edge_y)
     return sheet.data()
+
+
+def worth_printing(cut: Mapping[str, Any], wording: Wording) -> bool:
+    """Whether a cut is deep enough to be pricked through: nobody marks a shaving.
+
+    >>> worth_printing({"deepest_mm": 0.2}, Wording()), worth_printing({"deepest_mm": 0.8}, Wording())
+    (False, True)
+    """
+    return wording.depth(float(cut["deepest_mm"])) != SHAVING_DEPTH
 
 
 def _pieces(cuts: Sequence[Mapping[str, Any]], length_mm: float) -> list[Piece]:
@@ -132,21 +146,6 @@ def _across(piece: Piece, rising_right: bool) -> Callable[[float], float]:
     if rising_right:
         return lambda place: MARGIN_MM + 2.0 + place - piece.from_mm
     return lambda place: MARGIN_MM + 2.0 + piece.to_mm - place
-
-
-def rises_right(measurement: Measurement) -> bool:
-    """Whether places rise to the right as one looks at the plank with the keel down; so they do where nothing tells.
-
-    >>> from fitcheck.measurement import Sample
-    >>> seen = [Sample(None, 0.0, 0.1, "on", plank_mm=at, edge_px=(900 - at, 400)) for at in (0.0, 100.0)]
-    >>> rises_right(Measurement("measured", {"keel": "down"}, samples=tuple(seen)))
-    False
-    """
-    rise = 0.0
-    for left, right in pairwise(sorted(measurement.samples, key=Sample.place_mm)):
-        if left.edge_px and right.edge_px and left.photos[:1] == right.photos[:1]:
-            rise += right.edge_px[0] - left.edge_px[0]
-    return rise >= 0 if measurement.settings.get("keel") != "up" else rise <= 0
 
 
 def _say_depth(

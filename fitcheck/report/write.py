@@ -16,8 +16,9 @@ from fitcheck.report.chart import chart
 from fitcheck.report.dxf import dxf_bytes
 from fitcheck.report.overlay import overlay
 from fitcheck.report.page import page_html
-from fitcheck.report.strip_pdf import cut_strip_pdf
+from fitcheck.report.strip_pdf import cut_strip_pdf, worth_printing
 from fitcheck.report.ticket import ticket_pdf
+from fitcheck.report.wording import Wording
 
 JPEG_QUALITY = 88
 
@@ -51,18 +52,20 @@ def write_report(
     pictures = _pictures(measurement, pixels, units, fraction)
     drawn = chart(measurement, units=units, fraction=fraction) if measurement.samples else None
     named = [(_caption(measurement, index), jpeg) for index, jpeg in pictures]
-    if whole is not None:
-        named.insert(0, ("The whole plank, its lap straightened", _jpeg(whole)))
-    page = page_html(measurement, pictures=named, chart_svg=drawn, date=date, units=units, fraction=fraction)
+    plank = None if whole is None else _jpeg(whole)
+    page = page_html(
+        measurement, pictures=named, whole=plank, chart_svg=drawn, date=date, units=units, fraction=fraction
+    )
     made: dict[str, bytes] = {f"report_picture_{index + 1}.jpg": jpeg for index, jpeg in pictures}
-    if whole is not None:
-        made["report_plank.jpg"] = _jpeg(whole)
+    if plank is not None:
+        made["report_plank.jpg"] = plank
     if drawn is not None:
         made["report_chart.svg"] = drawn
     made["report_ticket.pdf"] = ticket_pdf(
         measurement, paper=paper, date=date, fit=fit, units=units, fraction=fraction, first=first
     )
-    if (measurement.planing or {}).get("cuts"):
+    wording = Wording.of(measurement, units=units, fraction=fraction)
+    if any(worth_printing(cut, wording) for cut in (measurement.planing or {}).get("cuts", ())):
         made["report_cut_strip.pdf"] = cut_strip_pdf(measurement, paper=paper, units=units, fraction=fraction)
     if measurement.samples:
         made["report_edge.dxf"] = dxf_bytes(measurement, units=units)

@@ -10,7 +10,8 @@ from fitcheck.measurement import Measurement
 from fitcheck.refusal import WrongCall
 from fitcheck.report.palette import EDGE, LOOKS
 from fitcheck.report.sheet import LONGEST_PAGE_MM, Sheet
-from fitcheck.report.strip_pdf import cut_strip_pdf, rises_right
+from fitcheck.report.sides import rises_right
+from fitcheck.report.strip_pdf import cut_strip_pdf
 from fitcheck.report.ticket import ticket_pdf
 from tests.report import invented
 

@@ -130,7 +130,7 @@ def test_the_chart_is_one_picture_that_names_what_it_shows(make):
     svg = chart(make()).decode()
     ET.fromstring(svg)
     words = " ".join(re.findall(r">([^<>]+)</text>", svg))
-    for needed in ("edge to line", "on the line", "lap line", "95 in 100", "plane off", "covered by a clamp"):
+    for needed in ("edge to line", "on the line", "lap line", "95 in 100", "plane off", "not measured: covered"):
         assert needed in words
     assert not re.search(r'(?:href|src)="https?:', svg)
 
