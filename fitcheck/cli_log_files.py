@@ -1,4 +1,4 @@
-"""``fitcheck log export``, ``report``, ``check``, ``backup``, ``restore``: files made of the record, and put back."""
+"""``fitcheck log export``, ``import``, ``report``, ``check``, ``backup``, ``restore``: the record written out and back."""
 
 from __future__ import annotations
 
@@ -19,13 +19,12 @@ def export(
     hull: HullFile = None,
 ) -> None:
     """Write the record out as CSV or JSON, to a file or to the terminal."""
-    from json import dumps
-
     from fitcheck.files import write_text
     from fitcheck.fitlog.export import as_csv, as_json
     from fitcheck.fitlog.names import read_plank
     from fitcheck.fitlog.store import reading
     from fitcheck.refusal import WrongCall
+    from fitcheck.streams import json_line
 
     if form not in ("csv", "json"):
         raise WrongCall(f"the record is exported as csv or json, not {form!r}")
@@ -33,13 +32,29 @@ def export(
     name = read_plank(plank, settings) if plank is not None else None
     with reading(settings.db_path) as connection:
         warn_of_altered(connection, name)
-        text = (
-            as_csv(connection, name) if form == "csv" else dumps(as_json(connection, name), ensure_ascii=False) + "\n"
-        )
+        text = as_csv(connection, name) if form == "csv" else json_line(as_json(connection, name), indent=None)
     if out is None:
         typer.echo(text, nl=False)
     else:
         typer.echo(f"written: {write_text(out, text)}")
+
+
+@log_app.command("import")
+@plainly
+def import_(
+    file: Annotated[Path, typer.Argument(help="What fitcheck log export json wrote of a whole record.")],
+    hull: HullFile = None,
+) -> None:
+    """Bring an exported record in where there is none yet, equal to the last digit; its seals are checked."""
+    from fitcheck.fitlog.bring_in import bring_in
+    from fitcheck.fitlog.photos import photo_store
+
+    settings = hull_of(hull)
+    found = bring_in(settings.db_path, file)
+    typer.echo(f"imported: planks {found.planks}, fits {found.fits}, photographs {found.photographs}; the seals hold")
+    if found.not_in_store:
+        store = photo_store(settings.db_path)
+        typer.echo(f"{found.not_in_store} of the photographs are not in {store}: copy them there from where it was")
 
 
 @log_app.command()

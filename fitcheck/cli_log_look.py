@@ -61,7 +61,7 @@ def show(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Json 
         found = queries.fit(connection, name, fit, withdrawn=True)
         warn_of_altered(connection, name, numbers=[found.number])
         summary = summary_of(connection, found.id, terms_of(name, settings))
-        whole = {"plank": str(name), "summary": summary, **fit_as_json(connection, found)} if json else None
+        whole = {"plank": str(name), **fit_as_json(connection, found), "summary": summary} if json else None
         lap = lap_lines(connection, found.id, summary, settings)
         edge = edge_lines(connection, found.id, summary, settings)
         say(show_lines(connection, found, summary, settings, advice=edge, lap=lap), json, whole)

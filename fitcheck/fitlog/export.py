@@ -11,7 +11,7 @@ from typing import Any
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.store import version_of
-from fitcheck.fitlog.take import GAP_COLUMNS, SAMPLE_COLUMNS
+from fitcheck.fitlog.take import GAP_COLUMNS, SAMPLE_COLUMNS, as_text
 from fitcheck.fitlog.withdrawn import withdrawn_of
 
 _SHARED = ["strake", "side", "part", "fit", "made_at", "take", "kind", "superseded", "withdrawn"]
@@ -27,6 +27,8 @@ HOLDING_JSON = {
     "signoffs": ("missing", "stood_on"),
     "seals": ("content",),
 }
+#: Where a row's JSON was written with other spaces than ours, the text as it is, by column: its seal is of that text.
+AS_WRITTEN = "as_written"
 #: Tables that are written as they stand, beside the planks.
 BESIDE = {"calibrations": "digest", "photographs": "digest", "withdrawals": "id", "moves": "id", "seals": "id"}
 
@@ -136,6 +138,9 @@ def _told(table: str, row: sqlite3.Row, *without: str) -> dict[str, Any]:
     """A row as the document tells it: columns that hold JSON as what they hold, without those the nesting tells."""
     told = {column: row[column] for column in row.keys() if column not in without}  # noqa: SIM118
     for column in HOLDING_JSON.get(table, ()):
-        if told[column] is not None:
-            told[column] = json.loads(told[column])
+        text = told[column]
+        if text is not None:
+            told[column] = json.loads(text)
+            if as_text(told[column]) != text:
+                told.setdefault(AS_WRITTEN, {})[column] = text
     return told

@@ -48,7 +48,7 @@ def restore(db_path: Path, backup: Path) -> Path | None:
                 _gather(backup, new)
                 _make_ready(new, backup)
                 aside = _set_aside(db_path)
-                _swap(new, db_path)
+                put_in(new, db_path)
     except OSError as error:
         raise WrongCall(f"cannot put {backup} in place of {db_path}: {error.strerror or error}") from error
     return aside
@@ -125,7 +125,8 @@ def _set_aside(db_path: Path) -> Path | None:
     return aside if aside.exists() else Path(f"{aside}{logs[0]}")
 
 
-def _swap(part: Path, db_path: Path) -> None:
+def put_in(part: Path, db_path: Path) -> None:
+    """Give a whole new record its name, for one who is alone on the old one, whose log is cleared first."""
     for log in (*LOGS, "-shm"):
         Path(f"{db_path}{log}").unlink(missing_ok=True)
     os.replace(part, db_path)

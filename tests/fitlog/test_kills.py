@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import re
@@ -16,6 +17,7 @@ from pathlib import Path
 from fitcheck.files import write_bytes
 from fitcheck.fitlog.backup import copy_checked
 from fitcheck.fitlog.chain import check
+from fitcheck.fitlog.export import as_json
 from fitcheck.fitlog.left_over import clear_left_over
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
@@ -161,3 +163,77 @@ def test_nothing_recorded_while_another_restores_is_lost(tmp_path):
     assert len(reported) == 12
     kept = set().union(*(notes(path) for path in tmp_path.glob("fitcheck-backups/*.db")), notes(hull.db_path))
     assert reported <= kept
+
+
+WITHDRAWER = f"""{BEGIN}
+from fitcheck.fitlog.move import move_fit
+from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.withdraw import withdraw_fit
+from fitcheck.fitlog.store import reading
+from fitcheck.fitlog import queries
+four, five = PlankName(4, "port"), PlankName(5, "port")
+with reading(db_path) as connection:
+    last = max(fit.number for fit in queries.fits(connection, four, withdrawn=True))
+for i in range(1000):
+    put(i)
+    number = last + 1 + i
+    if i % 2:
+        withdraw_fit(db_path, four, number=number, who=name, why="killed")
+    else:
+        move_fit(db_path, four, five, None, number=number, who=name, why="killed")
+    print("gone", number, flush=True)
+"""
+IMPORTER = f"""{BEGIN}
+from fitcheck.fitlog.bring_in import bring_in
+for i in range(1000):
+    there = folder / f"{{name}}-{{i}}" / "fitcheck.db"
+    there.parent.mkdir()
+    bring_in(there, folder / "export.json")
+    print(there, flush=True)
+"""
+
+
+def test_killed_while_withdrawing_and_moving_nothing_is_half_taken_back(tmp_path):
+    hull = made_hull(tmp_path)
+    record(measured(), db_path=hull.db_path, plank="4 port", note="one")
+    source, gone = random.Random(20261130), set()
+    for kill in range(KILLS):
+        said = killed(WITHDRAWER, tmp_path, f"run{kill}", source, 1.5)
+        gone |= {int(line.split()[1]) for line in said if re.fullmatch(r"gone \d+", line)}
+        with reading(hull.db_path) as connection:
+            assert check(connection) == []
+            stand = {row["number"] for row in connection.execute("SELECT number FROM standing_fits WHERE plank_id = 1")}
+            withdrawals, moves, moved = (
+                connection.execute(f"SELECT count(*) FROM {what}").fetchone()[0]
+                for what in ("withdrawals", "moves", "fits WHERE plank_id > 1")
+            )
+            samples = connection.execute("SELECT count(*) FROM samples").fetchone()[0]
+            sets = connection.execute("SELECT count(*) FROM takes").fetchone()[0]
+        assert 1 in stand
+        assert not gone & stand
+        assert len(gone) <= withdrawals <= len(gone) + kill + 1
+        assert moves == moved
+        assert samples == 201 * sets  # a moved fit has all its samples, or is not there
+    assert gone
+
+
+def test_killed_while_importing_the_record_is_whole_or_not_begun(tmp_path):
+    hull = made_hull(tmp_path)
+    for i in range(3):
+        record(measured(0.1 * i), db_path=hull.db_path, plank="4 port", note=f"{i}")
+    with reading(hull.db_path) as connection:
+        document = as_json(connection)
+    (tmp_path / "export.json").write_text(json.dumps(document), encoding="utf-8")
+    source, whole = random.Random(20261201), 0
+    for kill in range(KILLS):
+        said = killed(IMPORTER, tmp_path, f"run{kill}", source, 2.0)
+        for folder in tmp_path.glob(f"run{kill}-*"):
+            there = folder / "fitcheck.db"
+            assert there.exists() or str(there) not in said
+            if there.exists():
+                whole += 1
+                with reading(there) as connection:
+                    assert as_json(connection) == document
+            clear_left_over(there)
+            assert {path.name for path in folder.iterdir()} <= {"fitcheck.db", "fitcheck.db-wal", "fitcheck.db-shm"}
+    assert whole
