@@ -23,6 +23,8 @@ LENGTHS = {name: (f"{name}_mm", *BOUNDS_MM[name]) for name in ("thickness", "lap
 #: Where station cards lie, in mm by number; None where nobody told.
 Known = Mapping[int, float] | None
 
+SWING_HELP = 'How far one end may still swing, as "1/8in over 10ft"; a length alone is for a metre of plank.'
+
 
 def settings_of(told: Mapping[str, Any], hull: Hull | None = None) -> Settings:
     """The settings that options ask for; what is not told is the hull's, then the program's.
@@ -108,6 +110,19 @@ def sized(option: str, text: str, least_mm: float, most_mm: float) -> float:
         low, high = (format_blade(bound, units=units) for bound in (least_mm, most_mm))
         raise WrongCall(f"--{option} {text}: between {low} and {high} is needed")
     return size
+
+
+def swing_of(text: str) -> float:
+    """How far an end may swing, in mm a metre, from text such as ``1/8in over 10ft``; alone it is for a metre.
+
+    >>> swing_of("2mm"), swing_of("1/8in over 10ft")
+    (2.0, 1.0416666666666667)
+    """
+    much, over, length = text.partition(" over ")
+    reach_mm = parse_length(length) if over else 1000.0
+    if reach_mm <= 0:
+        raise WrongCall(f"--may-swing {text!r}: tell how far over how much plank, as 1/8in over 10ft")
+    return parse_length(much) * 1000.0 / reach_mm
 
 
 def bevel_of(text: str) -> float:

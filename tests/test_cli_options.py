@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from fitcheck.cli_app import app
 from fitcheck.cli_measure import joined_json
-from fitcheck.cli_options import LENGTHS, bevel_of, settings_of, sized
+from fitcheck.cli_options import LENGTHS, bevel_of, settings_of, sized, swing_of
 from fitcheck.lengths import parse_length
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.refusal import Reason, WrongCall
@@ -142,3 +142,12 @@ def test_several_answers_stand_one_after_another():
     assert [one["state"] for one in both["measurements"]] == ["refused", "measured"]
     assert [reason["code"] for reason in both["reasons"]] == ["no-line"]
     assert none["state"] == "refused"
+
+
+def test_a_swing_is_told_over_any_length():
+    assert swing_of("1mm") == 1.0
+    assert swing_of("1/8in over 10ft") == pytest.approx(25.4 / 8 / 3.048)
+    assert swing_of("3mm over 3m") == pytest.approx(1.0)
+    for wrong in ("1/8in over 0in", "1/8in over", "1/8in over ten feet", "over 10ft"):
+        with pytest.raises(WrongCall):
+            swing_of(wrong)

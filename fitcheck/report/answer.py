@@ -56,16 +56,20 @@ def planing_lines(planing: Mapping[str, Any] | None, wording: Wording) -> list[s
     short = [
         f"short by up to {_most_short(run, wording)}, {wording.span(run['from_mm'], run['to_mm'])}: "
         "planing cannot mend it"
-        for run in planing.get("short_now", planing["short"])
+        for run in _in_order(planing.get("short_now", planing["short"]), wording)
     ]
     then = "then plane" if first == "short" else "plane"
-    cuts = [f"{then} {_deepest(cut, wording)}" for cut in planing["cuts"]]
-    might = [
-        f"only after that, about {_deepest(cut, wording)} might come off" for cut in planing.get("might_plane", ())
-    ]
+    cuts = [f"{then} {_deepest(cut, wording)}" for cut in _in_order(planing["cuts"], wording)]
+    later = _in_order(planing.get("might_plane", ()), wording)
+    might = [f"only after that, about {_deepest(cut, wording)} might come off" for cut in later]
     tried = [said[code] for code in ("slide-tried", "see-the-rest") if code in said]
     move = [said["move-first"]] if "move-first" in said else []
     return [*move, *short, *cuts, *might] if first == "slide" else [*short, *tried, *move, *cuts, *might]
+
+
+def _in_order(stretches: Sequence[Mapping[str, Any]], wording: Wording) -> list[Mapping[str, Any]]:
+    """The stretches in the order in which the rows of the table run."""
+    return sorted(stretches, key=lambda one: float(one["from_mm"]), reverse=not wording.rising)
 
 
 def _most_short(run: Mapping[str, Any], wording: Wording) -> str:

@@ -145,6 +145,6 @@ class Wording:
             return "Places count along the lap from station card 0."
         kind = str((reference or {}).get("kind", "reference"))
         if self.at_mm is not None:
-            return f"Places are the tape's along the plank: the reference's middle lies at {self.place(0.0)}."
+            return f"Places are the tape's; the reference's middle lies at {self.place(0.0)}."
         thing = "rule" if kind.startswith("rule") else "card" if kind != "reference" else "reference"
         return f"Places count from the {thing}'s middle, left and right as the picture shows it."

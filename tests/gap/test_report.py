@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -12,12 +13,14 @@ from typer.testing import CliRunner
 
 from fitcheck.cli_gap import gap, joined_gap_json
 from fitcheck.lap.gap_measurement import GAP_STATES, GapMeasurement, GapSample
+from fitcheck.lengths import parse_length
 from fitcheck.photo import Photo
 from fitcheck.refusal import Reason, WrongCall
+from fitcheck.report.brief import MOST_EACH, MOST_LINES
 from fitcheck.report.gap_chart import gap_chart
 from fitcheck.report.gap_overlay import gap_overlay
 from fitcheck.report.gap_page import gap_page_html
-from fitcheck.report.gap_words import gap_lines
+from fitcheck.report.gap_words import brief_gap_lines, gap_lines, gap_wording, table_rows
 from fitcheck.report.gap_write import write_gap_report
 
 
@@ -116,3 +119,46 @@ def test_a_wrong_call_is_one(app, tmp_path, more):
     cv2.imwrite(str(tmp_path / "bare.png"), np.full((480, 640, 3), 200, np.uint8))
     done = CliRunner().invoke(app, ["gap", str(tmp_path / "bare.png"), "--camera", str(camera_file(tmp_path)), *more])
     assert isinstance(done.exception, WrongCall)
+
+
+@pytest.mark.parametrize("most", [MOST_LINES, MOST_EACH])
+def test_the_terminal_gets_a_short_answer_that_counts_what_it_leaves_out(most):
+    """Twelve open stretches find no room: those told and those counted are all there are."""
+    samples = tuple(
+        GapSample(5.0 * i, 0.5 if i % 12 < 6 else 0.0, 0.05, 9.5, 0.2, (0.0, 0.0), "open" if i % 12 < 6 else "closed")
+        for i in range(144)
+    )
+    measured = replace(invented(), samples=samples)
+    lines = brief_gap_lines(measured, most=most)
+    assert len(lines) <= most
+    assert lines[1].startswith("OPEN")
+    assert any(line.endswith("more: --all") for line in lines)
+    everything = gap_lines(measured)
+    assert sum(line.startswith("  open ") for line in everything) == 12
+    assert lines[2] in everything
+
+
+def test_places_of_a_lap_are_the_tapes_once_it_is_told_where_the_card_lay():
+    settings = {**invented().settings, "at_mm": 1219.2, "along_sign": -1, "tape": "feet"}
+    rising = [parse_length(place) for place, _, _ in table_rows(*of_tape(settings))]
+    assert rising == sorted(rising)
+    measured, wording = of_tape(settings)
+    text = " ".join("\n".join(gap_lines(measured)).split())
+    assert not re.search(r"in (left|right)\b", text)
+    assert "the reference's middle lies at 1219 mm." in text
+    for sample in measured.samples[::20]:
+        assert parse_length(wording.place(sample.place_mm())) == pytest.approx(1219.2 - sample.place_mm(), abs=0.5)
+
+
+def of_tape(settings):
+    measured = replace(invented(), settings=settings, reference={"kind": "id1"})
+    return measured, gap_wording(measured)
+
+
+def test_what_was_seen_is_said_of_what_and_never_rounded_up():
+    samples = tuple(
+        GapSample(5.0 * i, None if i == 7 else 0.0, None if i == 7 else 0.05, None, None, (0.0, 0.0), "closed")
+        for i in range(250)
+    )
+    text = "\n".join(gap_lines(replace(invented(), samples=samples)))
+    assert re.search(r"Seen: 99 % of the .* of lap photographed\.", text)

@@ -28,7 +28,7 @@ def test_table_and_ticket_say_what_the_tape_reads(keel, sign):
     text = "\n".join(table_lines(fit, wording))
     assert " in left" not in text
     assert " in right" not in text
-    assert "the reference's middle lies at 4 ft." in " ".join(text.split())
+    assert "Places are the tape's; the reference's middle lies at 4 ft." in " ".join(text.split())
 
 
 def test_rows_stand_at_round_places_of_the_tape():
@@ -40,7 +40,7 @@ def test_rows_stand_at_round_places_of_the_tape():
 def test_what_is_to_be_planed_is_said_by_the_tape_from_low_to_high():
     fit = invented.one_photo(at_mm=AT_MM, along_sign=-1)
     # In the picture from 2-1/2 in to 9-1/4 in right of the card: 4 ft less that.
-    assert "from 3 ft 2-3/4 in to 3 ft 9-1/2 in" in planing_lines(fit.planing, Wording.of(fit))[0]
+    assert "from 3 ft 2-3/4 in to 3 ft 9-1/2 in" in "\n".join(planing_lines(fit.planing, Wording.of(fit)))
 
 
 @settings(deadline=None)
@@ -53,3 +53,11 @@ def test_round_places_are_round_on_the_tape_and_inside(at_mm, low, sign, step):
         assert low - 1e-6 <= mm <= low + 700 + 1e-6
         assert wording.on_tape(mm) / step == pytest.approx(round(wording.on_tape(mm) / step), abs=1e-6)
         assert wording.off_tape(wording.on_tape(mm)) == pytest.approx(mm, abs=1e-6)
+
+
+def test_cuts_are_told_in_the_order_of_the_rows():
+    cuts = [{"from_mm": at, "to_mm": at + 50.0, "deepest_mm": 0.9} for at in (0.0, 200.0)]
+    planing = {"verdict": "plane", "cuts": cuts, "short": []}
+    lines = planing_lines(planing, Wording(on_plank=False, at_mm=AT_MM, along_sign=-1))
+    assert "from 3 ft 2-1/4 in" in lines[0]
+    assert lines[1].endswith("to 4 ft")
