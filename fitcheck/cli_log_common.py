@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any, ParamSpec
 
 import typer
 
+from fitcheck.fitlog.told import as_text
+
 if TYPE_CHECKING:
     import sqlite3
 
@@ -30,8 +32,8 @@ HullFile = Annotated[
     Path | None, typer.Option("--hull", help="The hull's fitcheck.toml, if not here or in a folder above.")
 ]
 Json = Annotated[str | None, typer.Option("--json", help="Write JSON to this file, or to - for the terminal.")]
-Who = Annotated[str | None, typer.Option("--who", help="Who did it.")]
-Note = Annotated[str, typer.Option("--note", help="A few words to keep.")]
+Who = Annotated[str | None, typer.Option("--who", help="Who did it.", callback=as_text)]
+Note = Annotated[str, typer.Option("--note", help="A few words to keep.", callback=as_text)]
 FitNumber = Annotated[int | None, typer.Option("--fit", help="The fit's number; the latest unless told.")]
 Out = Annotated[Path | None, typer.Option("--out", help="Write to this file.")]
 

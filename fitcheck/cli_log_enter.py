@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from fitcheck.cli_log_common import HullFile, Note, Plank, Who, length, log_app, named, place, plainly
+from fitcheck.fitlog.told import as_name, as_text
 
 
 @log_app.command()
@@ -88,9 +89,9 @@ def feeler(
 @plainly
 def sign(
     plank: Plank,
-    who: Annotated[str, typer.Option("--who", help="Who signs.")],
+    who: Annotated[str, typer.Option("--who", help="Who signs.", callback=as_name)],
     overrule: Annotated[
-        str | None, typer.Option("--overrule", help="Sign against what is missing, with the reason.")
+        str | None, typer.Option("--overrule", help="Sign against what is missing, with the reason.", callback=as_text)
     ] = None,
     hull: HullFile = None,
 ) -> None:

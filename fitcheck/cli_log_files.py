@@ -78,7 +78,7 @@ def report(
     if name is None:
         path = write_hull_sheet(settings, out or Path("fitcheck-hull.html"))
     else:
-        path = write_plank_history(settings, name, out or Path(f"fitcheck-strake-{name.strake}-{name.side}.html"))
+        path = write_plank_history(settings, name, out or Path(f"fitcheck-strake-{name.in_a_file_name()}.html"))
     typer.echo(f"written: {path}")
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from fitcheck.fitlog.told import as_text
 from fitcheck.refusal import WrongCall
 
 if TYPE_CHECKING:
@@ -31,8 +32,8 @@ Record = Annotated[
     typer.Option("--record/--no-record", help="Record the named plank.  [default: record]", show_default=False),
 ]
 Replace = Annotated[bool, typer.Option("--replace", help="Write over another plank's report in the --out folder.")]
-Who = Annotated[str | None, typer.Option(help="Who clamped and photographed.", show_default=False)]
-Note = Annotated[str, typer.Option(help="A note for the record.", show_default=False)]
+Who = Annotated[str | None, typer.Option(help="Who clamped and photographed.", show_default=False, callback=as_text)]
+Note = Annotated[str, typer.Option(help="A note for the record.", show_default=False, callback=as_text)]
 
 
 def place_at(at: str | None, plank: str | None, hull: Hull | None) -> float | None:

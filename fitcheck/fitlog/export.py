@@ -48,8 +48,13 @@ def as_csv(connection: sqlite3.Connection, plank: PlankName | None = None) -> st
                 shared = [name.strake, name.side, name.part, fit.number, fit.made_at, take["id"], take["kind"]]
                 shared += [int(take["superseded_by"] is not None), int(gone is not None)]
                 for sample in map(dict, _samples(connection, take)):
-                    writer.writerow([*shared, *(sample.get(column) for column in _COLUMNS)])
+                    writer.writerow(map(_cell, [*shared, *(sample.get(column) for column in _COLUMNS)]))
     return text.getvalue()
+
+
+def _cell(value: Any) -> Any:
+    """A cell that no spreadsheet reckons with: text that begins as a formula does stands behind an apostrophe."""
+    return f"'{value}" if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
 
 
 def as_json(connection: sqlite3.Connection, plank: PlankName | None = None) -> dict[str, Any]:

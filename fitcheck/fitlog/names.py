@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -33,6 +34,21 @@ class PlankName:
 
     def __str__(self) -> str:
         return " ".join(word for word in (str(self.strake), self.side, self.part) if word)
+
+    def in_a_file_name(self) -> str:
+        """The plank as part of a file's name: no two planks have the same, and a part's own letters make no path.
+
+        >>> PlankName(4, "port", "fore").in_a_file_name(), PlankName(4, "port", "../Aft").in_a_file_name()
+        ('4-port-fore', '4-port-aft-1d874b')
+        """
+        plank = f"{self.strake}-{self.side}"
+        if not self.part:
+            return plank
+        letters = re.sub(r"[^a-z0-9]+", "-", self.part.lower()).strip("-")[:30]
+        if letters == self.part:
+            return f"{plank}-{letters}"
+        # Letters were left out: a few digits of the whole name tell it from others that are left the same.
+        return "-".join([plank, *([letters] if letters else []), hashlib.sha256(self.part.encode()).hexdigest()[:6]])
 
     def twin(self) -> PlankName:
         """The same plank on the other side."""

@@ -14,6 +14,9 @@ from fitcheck.fitlog.profile import Sample
 from fitcheck.fitlog.withdrawn import Withdrawn, moved_from, withdrawn_of
 from fitcheck.refusal import WrongCall
 
+#: No plank has so many fits; SQLite could not hold a number of twenty digits.
+MOST_FITS = 1_000_000
+
 
 @dataclass(frozen=True)
 class Fit:
@@ -108,6 +111,8 @@ def fit(connection: sqlite3.Connection, name: PlankName, number: int | None = No
     """
     if number is None:
         return fits(connection, name)[-1]
+    if not 0 < number < MOST_FITS:
+        raise WrongCall(f"no fit {number} of plank {name} is recorded")
     row = connection.execute(
         f"{_FITS} WHERE f.plank_id = ? AND f.number = ?", (plank_id(connection, name), number)
     ).fetchone()

@@ -22,12 +22,11 @@ from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
 from fitcheck.fitlog.take import Take, read_take
 from fitcheck.fitlog.terms import Terms, terms_of
+from fitcheck.fitlog.told import as_text
 from fitcheck.refusal import WrongCall
 
 if TYPE_CHECKING:
     from fitcheck.hull import Hull
-
-MOST_LETTERS = 4000
 
 
 @dataclass(frozen=True)
@@ -75,7 +74,7 @@ def record(
     """
     db_path = Path(db_path)
     name = read_plank(str(plank), hull)
-    told = {"who": _text(who), "note": _text(note) or "", "moisture_pct": moisture_pct}
+    told = {"who": as_text(who), "note": as_text(note) or "", "moisture_pct": moisture_pct}
     told |= {"temperature_c": temperature_c, "clamps": clamps}
     check_told(moisture_pct, temperature_c, clamps)
     take = read_take(measurement_json, at_mm=at_mm, along_sign=along_sign(name.side, hull))
@@ -186,14 +185,6 @@ def _warned(recorded: Recorded, what: str, work: Callable[..., object], *told: A
     except WrongCall as error:
         return replace(recorded, warnings=(*recorded.warnings, f"recorded, but {what}: {error}"))
     return recorded
-
-
-def _text(text: str | None) -> str | None:
-    if text is None:
-        return None
-    if len(text) > MOST_LETTERS:
-        raise WrongCall(f"a note or a name has at most {MOST_LETTERS} letters")
-    return text.encode("utf-8", "replace").decode("utf-8")
 
 
 def check_told(moisture_pct: float | None, temperature_c: float | None, clamps: str | None) -> None:

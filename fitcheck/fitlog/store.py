@@ -88,6 +88,8 @@ def version_of(connection: sqlite3.Connection) -> int:
 
 
 def _opened(db_path: Path, *, create: bool) -> sqlite3.Connection:
+    if db_path.exists() and not db_path.is_file():
+        raise WrongCall(f"{db_path} is no file, but a folder, a pipe or a device: move it away; it holds no record")
     if not _holds_something(db_path):
         _may_begin(db_path, create)
     try:
@@ -145,7 +147,8 @@ def is_begun(db_path: Path) -> bool:
 
 
 def _holds_something(path: Path) -> bool:
-    return path.exists() and path.stat().st_size > 0
+    # A pipe or a device has no size: it holds nothing, and is not to be taken for nothing.
+    return path.exists() and (not path.is_file() or path.stat().st_size > 0)
 
 
 def _upgraded(connection: sqlite3.Connection, version: int, db_path: Path) -> None:

@@ -16,13 +16,12 @@ from fitcheck.fitlog.rows import now
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
 from fitcheck.fitlog.terms import terms_of
+from fitcheck.fitlog.told import as_text
 from fitcheck.fitlog.withdrawn import Withdrawn, withdrawn_of
 from fitcheck.refusal import WrongCall
 
 if TYPE_CHECKING:
     from fitcheck.hull import Hull
-
-MOST_LETTERS = 4000
 
 
 def withdraw_fit(db_path: Path, plank: PlankName, *, number: int, who: str, why: str) -> str:
@@ -95,8 +94,7 @@ def put_withdrawal(connection: sqlite3.Connection, plank_id: int, what: str, *, 
     """
     if not who.strip() or not why.strip():
         raise WrongCall("taking something back asks for who does it and why: --who NAME --why 'reason'")
-    if max(len(who), len(why)) > MOST_LETTERS:
-        raise WrongCall(f"a reason or a name has at most {MOST_LETTERS} letters")
+    who, why = as_text(who) or "", as_text(why) or ""
     gone = withdrawn_of(connection, **row)
     if gone is not None:
         raise WrongCall(f"{what} {withdrawn_words(gone)}")

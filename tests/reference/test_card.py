@@ -148,6 +148,18 @@ def test_another_card_is_refused_by_its_shape_and_said_by_name(lies, told):
     assert f"looks like {lies}" in caught.value.reason.text
 
 
+def test_a_kind_that_does_not_fit_either_is_not_named():
+    """A card of 80 x 60 mm leaned back until its sides look like a bank card's: its shape in the round is another."""
+    lies = card_kind("80x60mm")
+    tilt_deg = float(np.degrees(np.arccos(lies.aspect / CARDS["id1"].aspect)))
+    picture = photograph(Drawing(lay(wood(), lies, "white", radius_mm=0.2), PER_MM), seen_from(tilt_deg=tilt_deg))
+    with pytest.raises(Refused) as caught:
+        find_card(picture, CAMERA, CARDS["card-us"])
+    assert caught.value.reason.code == "reference-aspect"
+    assert "look like" not in caught.value.reason.text
+    assert "looks like" not in caught.value.reason.text
+
+
 def test_bare_wood_has_no_card():
     picture = photograph(Drawing(wood(), PER_MM), seen_from())
     with pytest.raises(Refused) as caught:
