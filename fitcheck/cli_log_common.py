@@ -54,6 +54,14 @@ def plainly(command: Callable[P, None]) -> Callable[P, None]:
     return run
 
 
+def on_record(done: str, more: str = "") -> None:
+    """Say what has gone on record, and ``more`` after it; where it cannot be said here, what tells of that says it."""
+    from fitcheck.trouble import RECORDED
+
+    RECORDED.append(done)
+    typer.echo(done + more)
+
+
 def hull_of(path: Path | None) -> Hull:
     from fitcheck.hull import hull_here, load_hull
 

@@ -6,8 +6,11 @@ from typing import Annotated
 
 import typer
 
-from fitcheck.cli_log_common import HullFile, Note, Plank, Who, length, log_app, named, place, plainly
+from fitcheck.cli_log_common import HullFile, Note, Plank, Who, length, log_app, named, on_record, place, plainly
 from fitcheck.fitlog.told import as_name, as_text
+
+#: What comes after every cut.
+CLAMP_AGAIN = "; clamp it again and photograph it"
 
 
 @log_app.command()
@@ -30,9 +33,7 @@ def cut(
     settings, name = named(plank, hull)
     if advised and not (from_ or to or depth):
         made = record_advised_cuts(settings.db_path, name, units=settings.units, who=who, note=note)
-        typer.echo(
-            f"{len(made)} cut{'s' if len(made) > 1 else ''} of {name} recorded; clamp it again and photograph it"
-        )
+        on_record(f"{len(made)} cut{'s' if len(made) > 1 else ''} of {name} recorded", CLAMP_AGAIN)
         for cut_made in made:
             where = tell.span(cut_made["from_mm"], cut_made["to_mm"], settings)
             typer.echo(f"  {where}, {tell.asked_depth(cut_made['deepest_mm'], settings)} deep")
@@ -44,7 +45,7 @@ def cut(
     record_cut(
         settings.db_path, name, settings, from_mm=ends[0], to_mm=ends[1], deepest_mm=deepest_mm, who=who, note=note
     )
-    typer.echo(f"cut of {name} recorded; clamp it again and photograph it")
+    on_record(f"cut of {name} recorded", CLAMP_AGAIN)
 
 
 @log_app.command()
@@ -82,7 +83,7 @@ def feeler(
         who=who,
         note=note,
     )
-    typer.echo(f"feeler reading of {name} recorded")
+    on_record(f"feeler reading of {name} recorded")
 
 
 @log_app.command()
@@ -100,7 +101,7 @@ def sign(
 
     settings, name = named(plank, hull)
     found = signed(settings.db_path, name, settings, who=who, overrule=overrule)
-    typer.echo(f"{name} signed off by {found.who} after fit {found.fit_number}")
+    on_record(f"{name} signed off by {found.who} after fit {found.fit_number}")
     for reason in found.missing:
         typer.echo(f"  overruled: {reason.text}")
     for line in found.looser:

@@ -1,4 +1,4 @@
-"""``fitcheck log export``, ``import``, ``report``, ``check``, ``backup``, ``restore``: the record written out and back."""
+"""``fitcheck log export``, ``import``, ``report``, ``check``, ``backup``, ``restore``: the record as files."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from fitcheck.cli_log_common import HullFile, Json, Out, hull_of, log_app, plainly, say, warn_of_altered
+from fitcheck.cli_log_common import HullFile, Json, Out, hull_of, log_app, on_record, plainly, say, warn_of_altered
 
 
 @log_app.command()
@@ -51,7 +51,7 @@ def import_(
 
     settings = hull_of(hull)
     found = bring_in(settings.db_path, file)
-    typer.echo(f"imported: planks {found.planks}, fits {found.fits}, photographs {found.photographs}; the seals hold")
+    on_record(f"imported: planks {found.planks}, fits {found.fits}, photographs {found.photographs}; the seals hold")
     if found.not_in_store:
         store = photo_store(settings.db_path)
         typer.echo(f"{found.not_in_store} of the photographs are not in {store}: copy them there from where it was")

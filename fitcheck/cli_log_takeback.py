@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from fitcheck.cli_log_common import HullFile, Plank, log_app, named, place, plainly
+from fitcheck.cli_log_common import HullFile, Plank, log_app, named, on_record, place, plainly
 
 Why = Annotated[str, typer.Option("--why", help="Why, in a few words that stay on record.", show_default=False)]
 By = Annotated[str, typer.Option("--who", help="Who does it.", show_default=False)]
@@ -47,7 +47,7 @@ def withdraw(
         what = taking.withdraw_set(settings.db_path, name, settings, number=fit or 0, set_number=set_, **told)
     else:
         what = taking.withdraw_fit(settings.db_path, name, number=fit or 0, **told)
-    typer.echo(f"{what} withdrawn; it stays on record, struck through")
+    on_record(f"{what} withdrawn", "; it stays on record, struck through")
 
 
 @log_app.command()
@@ -80,9 +80,9 @@ def move(
     if to is not None:
         other = read_plank(to, settings)
         number = moving.move_fit(settings.db_path, name, other, settings, number=fit, **told)
-        typer.echo(f"fit {fit} of {name} is now fit {number} of {other}")
+        on_record(f"fit {fit} of {name} is now fit {number} of {other}")
         typer.echo("cuts stay where they were reported: withdraw them there (--cut), and report them anew, if need be")
     else:
         at_mm = place(at or "", "--at")
         moving.move_set(settings.db_path, name, settings, number=fit, set_number=set_, at_mm=at_mm, **told)
-        typer.echo(f"those photographs of fit {fit} of {name} now lie at {at}")
+        on_record(f"those photographs of fit {fit} of {name} now lie at {at}")

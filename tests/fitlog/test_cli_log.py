@@ -5,6 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 import typer
@@ -153,3 +157,34 @@ def test_wood_that_moved_is_told_in_the_comparison(tmp_path, monkeypatch):
     output = said("compare", "3 port").output
     assert "moisture 8 % to 13 %" in output
     assert "which explains the shift" in output
+
+
+@pytest.mark.parametrize(
+    ("words", "done"),
+    [
+        (["cut", "4 port", "--from", "1in", "--to", "2in", "--depth", "1/64in"], "cut of 4 port recorded"),
+        (["feeler", "4 port", "--blade", "0.1mm", "--stays-out", "--at", "1in"], "feeler reading of 4 port recorded"),
+        (["sign", "4 port", "--who", "A", "--overrule", "by eye"], "4 port signed off by A after fit 1"),
+        (["withdraw", "4 port", "--fit", "1", "--who", "A", "--why", "x"], "fit 1 of 4 port withdrawn"),
+        (
+            ["move", "4 port", "--fit", "1", "--to", "3 port", "--who", "A", "--why", "x"],
+            "fit 1 of 4 port is now fit 1",
+        ),
+    ],
+)
+def test_what_went_on_record_is_said_where_the_output_is_full(hull, words, done):
+    """On a full disk behind standard output, Linux's /dev/full."""
+    code = "from fitcheck.cli import main; main()"
+    with Path("/dev/full").open("w") as full:
+        ended = subprocess.run(
+            [sys.executable, "-c", code, "log", *words],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=hull.path.parent,
+            env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])},
+        )
+    assert ended.returncode == 1
+    (line,) = ended.stderr.splitlines()
+    assert "No space left" in line
+    assert f"on record and kept: {done}" in line
