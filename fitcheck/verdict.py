@@ -11,7 +11,8 @@ HEADLINES = {
     "plane": ("PLANE", "Take off what is told below and no more, clamp dry again, and photograph again."),
     "slide first": (
         "SLIDE FIRST",
-        "Move the plank as told below, clamp it dry and photograph it again. Plane nothing before that.",
+        "Planing cannot mend how the plank lies, a move can: move it, clamp it dry, photograph it again. Plane nothing "
+        "before that.",
     ),
     "short": (
         "SHORT",

@@ -15,6 +15,8 @@ from fitcheck.report.seen import measured_line, unseen_line
 from fitcheck.report.wording import Wording
 from fitcheck.verdict import HEADLINES, headline_of
 
+#: How wood is told that is not asked for yet.
+LATER = "only after that, there might come off"
 #: Warnings that stand among the lines of the answer, not below among the notes.
 _TOLD_ABOVE = ("move-first", "slide-tried", "see-the-rest", "short-too")
 #: Rows of a table, from close to wide: the first that keeps it short enough to read at the bench is taken.
@@ -54,14 +56,13 @@ def planing_lines(planing: Mapping[str, Any] | None, wording: Wording) -> list[s
     said = {warning["code"]: warning["text"] for warning in planing.get("warnings", ())}
     first = planing.get("first")
     short = [
-        f"short by up to {_most_short(run, wording)}, {wording.span(run['from_mm'], run['to_mm'])}: "
-        "planing cannot mend it"
+        f"short by up to {_most_short(run, wording)}, {wording.span(run['from_mm'], run['to_mm'])}"
         for run in _in_order(planing.get("short_now", planing["short"]), wording)
     ]
     then = "then plane" if first == "short" else "plane"
     cuts = [f"{then} {_deepest(cut, wording)}" for cut in _in_order(planing["cuts"], wording)]
     later = _in_order(planing.get("might_plane", ()), wording)
-    might = [f"only after that, about {_deepest(cut, wording)} might come off" for cut in later]
+    might = [f"{LATER} about {_deepest(cut, wording)}" for cut in later]
     tried = [said[code] for code in ("slide-tried", "see-the-rest") if code in said]
     move = [said["move-first"]] if "move-first" in said else []
     return [*move, *short, *cuts, *might] if first == "slide" else [*short, *tried, *move, *cuts, *might]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fitcheck.measurement import Measurement
-from fitcheck.report.answer import Row, limit_line, planing_lines, title, verdict_words, warning_lines
+from fitcheck.report.answer import LATER, Row, limit_line, planing_lines, title, verdict_words, warning_lines
 from fitcheck.report.cautions import SHAVING, SHORT_CAUTION, TICK
 from fitcheck.report.palette import LOOKS
 from fitcheck.report.profile import draw_profile
@@ -77,7 +77,8 @@ def _head(
     top += 2.0 if first else 0.0
     told = planing_lines(measurement.planing, wording)
     for line in told[:MOST_TOLD]:
-        top = sheet.block((MARGIN_MM, top + 1.2), line, 12.5, wide, bold=True)
+        asked = not line.startswith(LATER)
+        top = sheet.block((MARGIN_MM, top + 1.2), line, 12.5 if asked else 9.5, wide, bold=asked)
     if len(told) > MOST_TOLD:
         top = sheet.block((MARGIN_MM, top + 1.2), f"and {len(told) - MOST_TOLD} more: see the table", 11, wide)
     for line in warning_lines(measurement)[:MOST_NOTES]:

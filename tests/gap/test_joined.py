@@ -26,7 +26,9 @@ def strand(name, low, high, gap, u=0.05, covered=()):
     hidden = np.isin(places, covered)
     edge = np.column_stack([places, 100.0 * every])
     none = np.zeros(len(places), bool)
-    return Placed(name, places, gap * every, u * every, 9.5 * every, 0.2 * every, edge, hidden, none, none, none, True)
+    return Placed(
+        name, places, gap * every, u * every, 9.5 * every, 0.2 * every, edge, edge, hidden, none, none, none, True
+    )
 
 
 def test_an_overlap_that_agrees_is_weighed_and_surer_than_neither():
