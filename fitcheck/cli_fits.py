@@ -41,11 +41,10 @@ def record_fits(
         return Kept()
     from fitcheck.fitlog.recording import record
 
-    one_each = len(measurements) == len(photos)
     same_fit = told["same_fit"] or None
     said: list[str] = []
     notes: list[str] = []
-    for measurement, photo in zip(measurements, photos if one_each else [None] * len(measurements), strict=True):
+    for measurement, own in _with_photos(measurements, photos):
         if not measurement:
             continue
         try:
@@ -53,7 +52,7 @@ def record_fits(
                 measurement.as_json(),
                 db_path=hull.db_path,
                 plank=told["plank"],
-                photos=photos if photo is None else [photo],
+                photos=own,
                 hull=hull,
                 note=told["note"],
                 who=told["who"],
@@ -71,6 +70,22 @@ def record_fits(
         # The photographs of one call are of one clamping.
         same_fit = True
     return Kept(tuple(said), tuple(notes))
+
+
+def _with_photos(
+    measurements: Sequence[Measurement | GapMeasurement], photos: Sequence[Path]
+) -> list[tuple[Measurement | GapMeasurement, Sequence[Path]]]:
+    """Every answer to be recorded by itself, with its own photographs: a plank in parts is recorded part by part."""
+    parts = [part for one in measurements for part in getattr(one, "parts", ()) or (one,)]
+    if len(parts) > 1 and all(part.part is not None for part in parts):
+        # What is of no part, as it could not be used, stays with the first.
+        return [
+            (one, [path for path, photo in zip(photos, one.photos, strict=True) if (photo["part"] or 1) == number])
+            for number, one in enumerate(parts, start=1)
+        ]
+    if len(parts) == len(photos):
+        return [(one, [path]) for one, path in zip(parts, photos, strict=True)]
+    return [(one, photos) for one in parts]
 
 
 @contextmanager

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -12,7 +12,7 @@ import typer
 
 from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, with_gains
-from fitcheck.cli_options import Known, file_option, hull_or_none, known_places, settings_of
+from fitcheck.cli_options import Known, earlier_of, file_option, hull_or_none, known_places, settings_of
 from fitcheck.cli_record import (
     At,
     Every,
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from fitcheck.hull import Hull
     from fitcheck.lap.gap_measurement import GapMeasurement
     from fitcheck.photo import Photo
+    from fitcheck.plank.parts import Earlier
 
 
 @dataclass(frozen=True)
@@ -125,7 +126,7 @@ def gap(
     known = known_places(stations, settings.reference, hull)
     if not replace_old:
         need_own_folder(out, "gap.json", plank, photos, apart=settings.reference != "station")
-    answers = _measure_all(photos, camera, settings, known, seam=seam)
+    answers = _measure_all(photos, camera, settings, known, earlier_of(hull, plank, settings.reference), seam=seam)
     # Moisture, temperature and clamps are told with the fit itself; a seam is no lap.
     more = {"moisture": None, "temperature": None, "clamps": None, "record": False if seam else record}
     with then_shown(record_fits([one.measurement for one in answers], photos, hull, {**told, **more})):
@@ -152,7 +153,13 @@ def gap_settings(told: dict[str, Any], hull: Hull | None = None) -> Settings:
 
 
 def _measure_all(
-    paths: Sequence[Path], camera_path: Path, settings: Settings, known: Known, *, seam: bool
+    paths: Sequence[Path],
+    camera_path: Path,
+    settings: Settings,
+    known: Known,
+    earlier: Sequence[Earlier],
+    *,
+    seam: bool,
 ) -> list[Answer]:
     from fitcheck.calibration.camera import load_camera
     from fitcheck.gap import NO_REFERENCE
@@ -164,7 +171,7 @@ def _measure_all(
         raise WrongCall("--seam needs --reference: a card or rule on the wood beside the seam")
     camera = load_camera(camera_path)
     if settings.reference == "station":
-        return [_measure_stations(paths, camera, settings, known)]
+        return _measure_stations(paths, camera, settings, known, earlier)
     return [_measure_one(path, camera, settings, seam=seam) for path in each(paths, "measuring")]
 
 
@@ -183,16 +190,21 @@ def _measure_one(path: Path, camera: Camera, settings: Settings, *, seam: bool) 
     return Answer(measurement, ((photo, measurement),))
 
 
-def _measure_stations(paths: Sequence[Path], camera: Camera, settings: Settings, known: Known) -> Answer:
-    """One plank from its edge-on photographs with station cards in them."""
+def _measure_stations(
+    paths: Sequence[Path], camera: Camera, settings: Settings, known: Known, earlier: Sequence[Earlier]
+) -> list[Answer]:
+    """One plank from its edge-on photographs with station cards in them, an answer for each of its parts."""
     from fitcheck.plank.gaps import measure_gaps_along_plank
     from fitcheck.progress import share_done
 
     if settings.edge_at_px:
         raise WrongCall("--edge-at points into one photograph: measure that one by itself, with a card")
     with share_done("measuring") as progress:
-        found = measure_gaps_along_plank(paths, camera, settings, stations=known, progress=progress)
-    return Answer(found.measurement, tuple((view.photo, part) for view, part in found.parts if view.photo is not None))
+        found = measure_gaps_along_plank(paths, camera, settings, stations=known, earlier=earlier, progress=progress)
+    return [
+        Answer(one.measurement, tuple((view.photo, part) for view, part in one.parts if view.photo is not None))
+        for one in found
+    ]
 
 
 def _tell(measurements: Sequence[GapMeasurement], *, to_stdout: bool, every: bool) -> None:
@@ -228,7 +240,30 @@ def joined_gap_json(measurements: Sequence[GapMeasurement]) -> dict[str, Any]:
     every = [one.as_json() for one in measurements]
     if len(every) == 1:
         return every[0]
+    if all("parts" in one for one in every):
+        return _parts_joined(every)
     best = next((one for one in every if one["state"] == "measured"), every[0])
     photos = [{**photo, "state": one["state"], "reasons": one["reasons"]} for one in every for photo in one["photos"]]
     reasons = [reason for one in every for reason in one["reasons"]]
     return {**best, "photos": photos, "reasons": reasons, "measurements": every}
+
+
+def _parts_joined(every: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """A plank in parts: each place with the part it is of and the card it counts from, each part whole in itself."""
+
+    def joined(key: str) -> list[dict[str, Any]]:
+        return [
+            {**one, "part": part["parts"][0]["part"], "from_card": part["parts"][0]["from_card"]}
+            for part in every
+            for one in part[key]
+        ]
+
+    return {
+        **every[0],
+        "reference": {**every[0]["reference"], "from_card": None},
+        **{key: joined(key) for key in ("samples", "stations", "unseen")},
+        "bevel": None,
+        "gains": [],
+        "parts": [{**part["parts"][0], "bevel": part["bevel"], "gains": part["gains"]} for part in every],
+        "measurements": list(every),
+    }

@@ -36,7 +36,8 @@ def cut(
         on_record(f"{len(made)} cut{'s' if len(made) > 1 else ''} of {name} recorded", CLAMP_AGAIN)
         for cut_made in made:
             where = tell.span(cut_made["from_mm"], cut_made["to_mm"], settings)
-            typer.echo(f"  {where}, {tell.asked_depth(cut_made['deepest_mm'], settings)} deep")
+            depth_said = tell.asked_depth(cut_made["deepest_mm"], settings)
+            typer.echo(f"  {where}, {depth_said} deep{tell.counted(cut_made.get('from_card'))}")
         return
     if advised or from_ is None or to is None or depth is None:
         raise WrongCall("tell a cut with --from, --to and --depth, or all that was asked for with --as-asked alone")

@@ -12,7 +12,7 @@ import typer
 
 from fitcheck.cli_fits import record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, need_ends, with_gains
-from fitcheck.cli_options import Known, file_option, hull_or_none, known_places, settings_of
+from fitcheck.cli_options import Known, earlier_of, file_option, hull_or_none, known_places, settings_of
 from fitcheck.cli_record import (
     At,
     Every,
@@ -36,8 +36,9 @@ from fitcheck.streams import json_line
 if TYPE_CHECKING:
     from fitcheck.calibration.camera import Camera
     from fitcheck.hull import Hull
-    from fitcheck.measurement import Measurement
+    from fitcheck.measurement import Measurement, Sample
     from fitcheck.photo import Photo
+    from fitcheck.plank.parts import Earlier
 
 REFERENCES = "id1, card-us, card-eu, card-jp, a measured size such as 88.6x50.7mm, rule-mm, rule-in, or station"
 
@@ -156,7 +157,7 @@ def measure(
     known = known_places(stations, settings.reference, hull)
     if not replace_old:
         need_own_folder(out, "report.json", plank, photos, apart=settings.reference != "station")
-    measured = _measure_all(photos, camera, settings, known)
+    measured = _measure_all(photos, camera, settings, known, earlier_of(hull, plank, settings.reference))
     answers = [replace(one, measurement=_with_advice(one.measurement, settings, advice)) for one in measured]
     with then_shown(record_fits([one.measurement for one in answers], photos, hull, told)):
         _tell([one.measurement for one in answers], to_stdout=json_to != "-", every=every)
@@ -185,9 +186,9 @@ def write_answer(answer: Answer, folder: Path, first: Sequence[str] = ()) -> lis
 
     whole = None
     if answer.bands:
-        from fitcheck.report.plank_picture import plank_picture
+        from fitcheck.report.plank_picture import plank_pictures
 
-        whole = plank_picture(answer.measurement, answer.bands)
+        whole = plank_pictures(answer.measurement, answer.bands)
     return write_report(answer.measurement, [photo.pixels for photo in answer.photos], folder, whole=whole, first=first)
 
 
@@ -223,7 +224,9 @@ def _advice_options(
     }
 
 
-def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings, known: Known) -> list[Answer]:
+def _measure_all(
+    paths: Sequence[Path], camera_path: Path, settings: Settings, known: Known, earlier: Sequence[Earlier]
+) -> list[Answer]:
     from fitcheck.calibration.camera import load_camera
     from fitcheck.progress import each
 
@@ -231,7 +234,7 @@ def _measure_all(paths: Sequence[Path], camera_path: Path, settings: Settings, k
         need_file(path)
     camera = load_camera(camera_path)
     if settings.reference == "station":
-        return [measure_stations(paths, camera, settings, known)]
+        return [measure_stations(paths, camera, settings, known, earlier)]
     return [_measure_one(path, camera, settings) for path in each(paths, "measuring")]
 
 
@@ -248,31 +251,37 @@ def _measure_one(path: Path, camera: Camera, settings: Settings) -> Answer:
     return Answer(measure_loaded(photo, camera, settings), (photo,))
 
 
-def measure_stations(paths: Sequence[Path], camera: Camera, settings: Settings, known: Known) -> Answer:
-    """One plank from its photographs with station cards in them."""
+def measure_stations(
+    paths: Sequence[Path], camera: Camera, settings: Settings, known: Known, earlier: Sequence[Earlier] = ()
+) -> Answer:
+    """One plank from its photographs with station cards in them; ``earlier`` are sets on record of the same plank."""
     from fitcheck.plank.measure import look_along_plank
     from fitcheck.progress import share_done
 
     with share_done("measuring") as progress:
-        plank = look_along_plank(paths, camera, settings, stations=known, progress=progress)
+        plank = look_along_plank(paths, camera, settings, stations=known, earlier=earlier, progress=progress)
     return Answer(plank.measurement, bands=tuple(plank.bands))
 
 
 def _with_advice(measurement: Measurement, settings: Settings, options: Mapping[str, Any]) -> Measurement:
     if not measurement:
         return measurement
-    from fitcheck.measure import with_planing
     from fitcheck.planing.advice import advise
+    from fitcheck.planing.parts import with_advice
 
-    planing = advise(
-        measurement.samples,
-        limit_mm=settings.limit_mm,
-        lap_mm=settings.lap_mm,
-        units=settings.units,
-        fraction=settings.fraction,
-        **options,
-    )
-    return with_planing(measurement, planing)
+    def of_part(samples: Sequence[Sample], at_least_mm: float | None) -> dict[str, Any]:
+        lengths = [length for length in (at_least_mm, options.get("plank_length_mm")) if length is not None]
+        told = {**options, "plank_length_mm": max(lengths, default=None)}
+        return advise(
+            samples,
+            limit_mm=settings.limit_mm,
+            lap_mm=settings.lap_mm,
+            units=settings.units,
+            fraction=settings.fraction,
+            **told,
+        )
+
+    return with_advice(measurement, of_part)
 
 
 def _tell(measurements: Sequence[Measurement], *, to_stdout: bool, every: bool) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,7 @@ from fitcheck.settings import Settings
 
 if TYPE_CHECKING:
     from fitcheck.hull import Hull
+    from fitcheck.plank.parts import Earlier
 
 #: Options that are lengths: the setting's name, and between which mm it may lie.
 LENGTHS = {name: (f"{name}_mm", *BOUNDS_MM[name]) for name in ("thickness", "lap", "witness", "limit")}
@@ -65,6 +66,16 @@ def hull_or_none() -> Hull | None:
 
     path = find_hull()
     return None if path is None else load_hull(path)
+
+
+def earlier_of(hull: Hull | None, plank: str | None, reference: str) -> Sequence[Earlier]:
+    """Where earlier photographs on record of the plank told put its station cards; nothing without any."""
+    if hull is None or plank is None or reference != "station":
+        return []
+    from fitcheck.fitlog.names import read_plank
+    from fitcheck.fitlog.parts import earlier_sets
+
+    return earlier_sets(hull.db_path, read_plank(plank, hull))
 
 
 def file_option(told: Path | None, of_hull: Path | None) -> Path | None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -276,8 +275,3 @@ def _reference_json(sightings: tuple[Sighting, ...], pose: FacePose) -> dict[str
         "distance_mm": round(float(np.linalg.norm(pose.translation_mm)), 1),
         "count": len(sightings),
     }
-
-
-def with_planing(measurement: Measurement, planing: Mapping[str, Any]) -> Measurement:
-    """The measurement with its planing advice."""
-    return replace(measurement, planing=planing)

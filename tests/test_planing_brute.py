@@ -16,7 +16,9 @@ LIMIT = 0.8
 
 def edge_with(past, u95):
     at = np.arange(len(past)) * 400.0
-    return Edge(at, np.array(past, float), np.full(len(past), u95), ("on",) * len(past), LIMIT)
+    return Edge(
+        at, np.array(past, float), np.full(len(past), u95), ("on",) * len(past), LIMIT, np.zeros(len(past), bool)
+    )
 
 
 def worth(edge, slide, swing, about, shallowest):

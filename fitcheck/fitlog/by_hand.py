@@ -84,7 +84,8 @@ def record_advised_cuts(
         row = (queries.plank_id(connection, plank), fit.id, now(), who, note)
         for cut in asked:
             if cut["deepest_mm"] > 0:
-                _put_cut(connection, (*row, cut["from_mm"], cut["to_mm"], cut["deepest_mm"], _profile_text(cut)))
+                ends = (cut["from_mm"], cut["to_mm"], cut["deepest_mm"], _profile_text(cut))
+                _put_cut(connection, (*row, *ends), from_card=cut.get("from_card") or None)
     return asked
 
 
@@ -128,11 +129,11 @@ def record_feeler(
         refresh(connection, fit.id, terms_of(plank, hull))
 
 
-def _put_cut(connection: sqlite3.Connection, row: tuple[Any, ...]) -> None:
+def _put_cut(connection: sqlite3.Connection, row: tuple[Any, ...], *, from_card: int | None = None) -> None:
     cut = connection.execute(
-        "INSERT INTO cuts (plank_id, fit_id, made_at, who, note, from_mm, to_mm, deepest_mm, profile)"
-        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        row,
+        "INSERT INTO cuts (plank_id, fit_id, made_at, who, note, from_mm, to_mm, deepest_mm, profile, from_card)"
+        " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        (*row, from_card),
     )
     seal(connection, what="cut", row_id=int(cut.lastrowid or 0))
 

@@ -119,8 +119,10 @@ def compare(
             f"Fits {first.number} and {second.number} of {plank} have no measured place in common: "
             "photograph the same stretch.",
         )
-    asked = queries.advised_cuts(connection, first.id)
-    reported = [cut for cut in queries.cuts(connection, plank) if first.rank <= cut.rank < second.rank]
+    # What counts from another card lies nobody knows where along the plank.
+    asked = [cut for cut in queries.advised_cuts(connection, first.id) if not cut.get("from_card")]
+    every = [cut for cut in queries.cuts(connection, plank) if first.rank <= cut.rank < second.rank]
+    reported = [cut for cut in every if cut.from_card is None]
     movement = _movement(
         raw, [(cut["from_mm"], cut["to_mm"]) for cut in asked] + [(c.from_mm, c.to_mm) for c in reported]
     )

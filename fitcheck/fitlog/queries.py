@@ -43,7 +43,8 @@ class Fit:
 class Cut:
     """Wood reported planed off: depth in mm at its deepest, and along its length where that is known.
 
-    ``number`` counts the cuts of the plank; ``rank`` is that of the fit it was planed after.
+    ``number`` counts the cuts of the plank; ``rank`` is that of the fit it was planed after. Places count from station
+    card ``from_card`` where it is told, and nobody knows then how they lie to those from card 0.
     """
 
     number: int
@@ -57,6 +58,7 @@ class Cut:
     after_fit: int | None
     rank: int
     withdrawn: Withdrawn | None = None
+    from_card: int | None = None
 
 
 @dataclass(frozen=True)
@@ -261,6 +263,7 @@ def cuts(connection: sqlite3.Connection, name: PlankName, *, withdrawn: bool = F
             row["after_fit"],
             row["rank"],
             withdrawn_of(connection, cut_id=row["id"]),
+            row["from_card"],
         )
         for row in rows.fetchall()
     ]
@@ -306,7 +309,8 @@ def signoffs(connection: sqlite3.Connection, name: PlankName) -> list[Signoff]:
 
 
 def _meet(cut: dict[str, Any], other: dict[str, Any]) -> bool:
-    return bool(cut["from_mm"] < other["to_mm"] and other["from_mm"] < cut["to_mm"])
+    one_frame = (cut.get("from_card") or 0) == (other.get("from_card") or 0)
+    return bool(one_frame and cut["from_mm"] < other["to_mm"] and other["from_mm"] < cut["to_mm"])
 
 
 _FITS = "SELECT f.*, coalesce(m.first_id, f.id) AS rank FROM fits f LEFT JOIN moves m ON m.fit_id = f.id"

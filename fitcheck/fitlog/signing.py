@@ -17,6 +17,7 @@ from fitcheck.fitlog.chain import check, seal
 from fitcheck.fitlog.grounds import grounds
 from fitcheck.fitlog.limits import looser_lines
 from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.parts import untied_cards
 from fitcheck.fitlog.profile import Run, Sample, runs
 from fitcheck.fitlog.rows import now
 from fitcheck.fitlog.store import Damaged, writing
@@ -71,6 +72,12 @@ def missing(connection: sqlite3.Connection, plank: PlankName, hull: Hull | None)
     if terms.to_mm is None:
         text = "The plank's ends are not told: write 'from' and 'to' of this strake into fitcheck.toml."
         found.append(Reason("ends-not-told", text))
+    for card in untied_cards(connection, fit.id):
+        text = (
+            f"Nothing tells where along the plank the places counted from card {card} lie: photograph it whole, two "
+            "cards in each photograph, and measure all in one call, or tell the cards' places with --stations."
+        )
+        found.append(Reason("part-untied", text))
     frame, profiles = profiles_of(connection, fit.id, terms)
     if frame == "photo":
         text = "The places along the plank are not known: photograph with station cards, or record with --at."

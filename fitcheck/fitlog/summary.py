@@ -36,8 +36,13 @@ def summary_of(connection: sqlite3.Connection, fit_id: int, terms: Terms) -> dic
 def summarise(connection: sqlite3.Connection, fit_id: int, terms: Terms) -> dict[str, Any]:
     """The summary of one fit as the columns of the table ``summaries``, all lengths in mm."""
     frame, profiles = profiles_of(connection, fit_id, terms)
+    along_plank = [place for profile in profiles for place in profile] if frame == "plank" else []
+    if frame == "plank":
+        # What lies elsewhere counts as much, though nobody knows where.
+        takes = queries.edge_takes(connection, fit_id)
+        profiles = [*profiles, *(judged(samples, terms) for where, samples in takes if where == "photo")]
     everything = [place for profile in profiles for place in profile]
-    lap = lap_of(connection, fit_id, terms, everything if frame == "plank" else [])
+    lap = lap_of(connection, fit_id, terms, along_plank)
     advice = queries.advice_of(connection, fit_id)
     cuts = queries.advised_cuts(connection, fit_id)
     said = [headline for headline in map(headline_of, advice) if headline in FIRST_OF_ALL]
@@ -45,8 +50,8 @@ def summarise(connection: sqlite3.Connection, fit_id: int, terms: Terms) -> dict
         "fit_id": fit_id,
         "terms": terms.key(),
         "frame": frame,
-        "from_mm": min((place.place_mm for place in everything), default=None),
-        "to_mm": max((place.place_mm for place in everything), default=None),
+        "from_mm": min((place.place_mm for place in along_plank or everything), default=None),
+        "to_mm": max((place.place_mm for place in along_plank or everything), default=None),
         **_extreme("worst_past", everything, +1),
         **_extreme("worst_short", everything, -1),
         **_lengths(profiles),

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from fitcheck.fitlog.parts import from_card
 from fitcheck.measurement import STATES_WITH_VALUE, STATES_WITHOUT_VALUE
 from fitcheck.refusal import WrongCall
 
@@ -24,7 +25,8 @@ GAP_COLUMNS = (*_PLACES, *_GAP, "state", *_EDGE_PX, *_WORDS)
 class Take:
     """One measured set of photographs, ready to be recorded.
 
-    ``kind`` is "edge" or "gap"; ``frame`` "plank" where places along the plank are known, else "photo". ``rows`` hold
+    ``kind`` is "edge" or "gap"; ``frame`` "plank" where places along the plank are known, else "photo": places then
+    count from the reference, or from the lowest card of a part that nothing ties to card 0. ``rows`` hold
     the samples in the order of :data:`SAMPLE_COLUMNS` or :data:`GAP_COLUMNS`; ``document`` is all the rest of the
     measurement.
     """
@@ -64,7 +66,8 @@ def read_take(measurement: Mapping[str, Any], *, at_mm: float | None = None, alo
     on_plank = [sample.get("plank_mm") is not None for sample in samples]
     if any(on_plank) and not all(on_plank):
         raise WrongCall("some samples have a place along the plank and others have none")
-    frame = "plank" if on_plank[0] or at_mm is not None else "photo"
+    tied = on_plank[0] and from_card(measurement) == 0
+    frame = "plank" if tied or (at_mm is not None and not on_plank[0]) else "photo"
     lay_out = _gap_row if kind == "gap" else _edge_row
     rows = [lay_out(sample, _place(sample, at_mm, along_sign)) for sample in samples]
     try:

@@ -111,6 +111,11 @@ def told_lines(fit: queries.Fit) -> list[str]:
     return [line for line in [*lines, *fit.note.splitlines()] if line]
 
 
+def counted(card: int | None) -> str:
+    """What a stretch counts from, where that may not be card 0."""
+    return "" if card is None else f", counted from card {card}"
+
+
 def span(from_mm: float, to_mm: float, hull: Hull) -> str:
     """From where to where along the plank, in the hull's units; one place where the ends are said alike."""
     first, last = place(from_mm, hull), place(to_mm, hull)

@@ -10,7 +10,8 @@ from fitcheck.fitlog import queries
 from fitcheck.fitlog.closed import Feeler
 from fitcheck.fitlog.grounds import ground_lines
 from fitcheck.fitlog.limits import since_lines
-from fitcheck.fitlog.tell import asked_depth, moment, planed_depth, seen_of, span, told_lines, worst_words
+from fitcheck.fitlog.parts import part_lines
+from fitcheck.fitlog.tell import asked_depth, counted, moment, planed_depth, seen_of, span, told_lines, worst_words
 from fitcheck.fitlog.terms import Terms, terms_of
 from fitcheck.fitlog.withdrawn import Withdrawn, withdrawn_of
 from fitcheck.hull import Hull
@@ -37,6 +38,7 @@ def show_lines(
         *told_lines(fit),
         *advice,
         f"most past the line: {past}; most short: {short}; seen: {seen} {seen_of(summary)}",
+        *part_lines(connection, fit.id),
         *set_lines(connection, fit),
         *lap,
         *_asked_lines(queries.advised_cuts(connection, fit.id), hull),
@@ -53,7 +55,7 @@ def show_lines(
 
 def cut_words(cut: queries.Cut, hull: Hull) -> str:
     """One reported cut: its number, where, how deep, by whom and the note."""
-    where = f"{span(cut.from_mm, cut.to_mm, hull)}, {planed_depth(cut.deepest_mm, hull)} deep"
+    where = f"{span(cut.from_mm, cut.to_mm, hull)}, {planed_depth(cut.deepest_mm, hull)} deep{counted(cut.from_card)}"
     return f"cut {cut.number}: {where}{_by(cut.who)}{_dash(cut.note)}"
 
 
@@ -119,7 +121,7 @@ def _done(gone: Withdrawn) -> str:
 def _asked_lines(cuts: Sequence[Mapping[str, Any]], hull: Hull) -> list[str]:
     return [
         f"asked to plane: {span(cut['from_mm'], cut['to_mm'], hull)},"
-        f" {asked_depth(cut['deepest_mm'], hull)} at the deepest"
+        f" {asked_depth(cut['deepest_mm'], hull)} at the deepest{counted(cut.get('from_card'))}"
         for cut in cuts
     ]
 

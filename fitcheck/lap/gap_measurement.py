@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fitcheck.candidates import Candidate
-from fitcheck.measurement import SCHEMA
+from fitcheck.measurement import SCHEMA, Part
 from fitcheck.refusal import Reason
 
 #: States of a sample: all but the last have a value; a closed lap has gap 0 and its doubt.
@@ -72,7 +72,8 @@ class GapMeasurement:
     ``least_gap_mm`` is the least gap that would surely have been seen, in the middle of what was measured. ``unseen``
     are the stretches, from and to in mm, between the outermost places or station cards that no photograph shows.
     ``bevel`` and ``gains`` are the advice, where there is any; ``candidates`` what was found in a refused photograph
-    that could be card or edge.
+    that could be card or edge. ``part`` tells, with station cards, of which connected
+    part of the plank it is the answer.
     """
 
     state: str
@@ -90,6 +91,7 @@ class GapMeasurement:
     unseen: tuple[Mapping[str, float], ...] = ()
     budget_mm: Mapping[str, float] = field(default_factory=dict)
     candidates: tuple[Candidate, ...] = ()
+    part: Part | None = None
 
     def __bool__(self) -> bool:
         return self.state == "measured"
@@ -113,6 +115,7 @@ class GapMeasurement:
             "unseen": [dict(one) for one in self.unseen],
             "budget_mm": dict(self.budget_mm),
             "candidates": [one.as_json() for one in self.candidates],
+            **({} if self.part is None else {"parts": [self.part.as_json()]}),
         }
 
 

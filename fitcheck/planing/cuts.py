@@ -37,7 +37,8 @@ class Cut:
 def find_cuts(edge: Edge, *, prefer: str) -> list[Cut]:
     """The cuts that bring ``edge`` surely within its limit, or as near as the measurement can tell.
 
-    A place is cut only where it is not already good, and never by more than it is surely past the line.
+    A place is cut only where it is not already good, and never by more than it is surely past the line; far from its
+    reference only where the stretch is surely past its limit.
     """
     most = np.array([guarded_cut_mm(v, u) if np.isfinite(v) else 0.0 for v, u in _pairs(edge)])
     labels = np.array(edge.labels)
@@ -46,9 +47,11 @@ def find_cuts(edge: Edge, *, prefer: str) -> list[Cut]:
     found = []
     for first, last in _runs(edge, most > 0):
         surely = bool((labels[first : last + 1] == "past").any())
-        if not surely and need[first : last + 1].max() < SHAVING_MM:
+        # Far from its reference, at the rim of its photograph, a trace goes astray by more than its doubt now and then.
+        clear = np.ones(len(most), bool) if surely else ~edge.far
+        if not surely and (need * clear)[first : last + 1].max() < SHAVING_MM:
             continue
-        cut = _cut(edge, need, most, first, last, prefer)
+        cut = _cut(edge, need * clear, most * clear, first, last, prefer)
         if surely or cut.depth_mm.max() >= SHAVING_MM:
             found.append(cut)
     return found

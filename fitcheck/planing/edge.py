@@ -16,7 +16,8 @@ from fitcheck.refusal import WrongCall
 class Edge:
     """The edge along the lap, in order: ``at_mm`` (N,), ``past_mm`` (N,), ``u95_mm`` (N,), NaN where it has no number.
 
-    ``states`` (N,) are the measured states of those without a number, and are ignored where there is one.
+    ``states`` (N,) are the measured states of those without a number, and are ignored where there is one. ``far`` (N,)
+    tells which lie far from their reference.
     """
 
     at_mm: np.ndarray
@@ -24,6 +25,7 @@ class Edge:
     u95_mm: np.ndarray
     states: tuple[str, ...]
     limit_mm: float
+    far: np.ndarray
 
     @property
     def seen(self) -> np.ndarray:
@@ -73,6 +75,7 @@ def edge_of(samples: Sequence[Sample], limit_mm: float, aim_mm: float = 0.0) -> 
         u95_mm=u95,
         states=tuple(sample.state for sample in ordered),
         limit_mm=float(limit_mm),
+        far=np.array(["far-from-reference" in sample.flags for sample in ordered]),
     )
 
 

@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 
 from fitcheck.calibration.camera import Camera, check_measurable
+from fitcheck.focus import exposure_and_focus
 from fitcheck.photo import Photo, load_photo
 from fitcheck.reference.pose import FacePose, solve_pose
 from fitcheck.reference.sighting import Sighting
@@ -94,7 +95,16 @@ def _read(one: str | Path | Photo, camera: Camera) -> View:
             photo = replace(photo, pixels=np.empty((0, 0, 3), np.uint8))
         return replace(view, photo=photo, cards=cards, poses=tuple(solve_pose(card, turned) for card in cards))
     except Refused as refused:
-        return View(name, photo, reason=refused.reason)
+        return View(name, photo, reason=_why_unread(refused.reason, photo))
+
+
+def _why_unread(reason: Reason, photo: Photo | None) -> Reason:
+    """The reason why a photograph cannot be used; where no card can be read, what is wrong with the picture itself."""
+    wrong = exposure_and_focus(photo.pixels) if photo is not None and reason.code == "no-card" else []
+    if not wrong or photo is None:
+        return reason
+    text = f"No station card can be read in {photo.name}. {wrong[0].text} Then take this photograph again."
+    return Reason(wrong[0].code, text)
 
 
 def _usable(cards: Sequence[Sighting]) -> tuple[Sighting, ...]:

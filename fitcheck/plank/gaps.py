@@ -14,11 +14,14 @@ from fitcheck.gap import with_advice
 from fitcheck.lap.gap_measurement import GapMeasurement
 from fitcheck.lap.gap_samples import Placed, placed, sample_of
 from fitcheck.lap.gap_values import OPEN
+from fitcheck.measurement import Part
 from fitcheck.photo import Photo
 from fitcheck.plank.cards import View, read_views
 from fitcheck.plank.combine_gaps import JoinedGaps, combine_gaps, unseen
 from fitcheck.plank.curve import LapCurve
 from fitcheck.plank.gap_looks import Seen, lap_curve, look_edge_on_at_all
+from fitcheck.plank.joint import Joint
+from fitcheck.plank.parts import Earlier, Known, apart_warnings, frames, part_of, with_earlier
 from fitcheck.plank.places import Places, place_cards
 from fitcheck.plank.runs import solve_joints
 from fitcheck.readings import told_in
@@ -40,13 +43,16 @@ def measure_gaps_along_plank(
     settings: Settings,
     *,
     stations: Mapping[int, float] | None = None,
+    earlier: Sequence[Earlier] = (),
     progress: Callable[[float], None] | None = None,
-) -> GapPlank:
+) -> tuple[GapPlank, ...]:
     """Measure gap and step along a plank from edge-on photographs with station cards, in any order.
 
-    ``stations`` are known places in mm by card number; ``progress`` is called with the share of the work done. One
-    sample each 5 mm of plank; places that no photograph shows are listed as unseen. The measurement is false where no
-    photograph could be used; its ``photos`` tell of each whether it was, or why not. Raises
+    ``stations`` are known places in mm by card number, ``earlier`` sets of photographs of the same plank, as for
+    :func:`fitcheck.plank.measure.measure_plank`; ``progress`` is called with the share of the work done. One sample
+    each 5 mm of plank; places that no photograph shows are listed as unseen. There is one answer for each connected
+    part of the plank, its places from its own lowest card where nothing ties it to card 0; mostly just one. It is false
+    where no photograph could be used; its ``photos`` tell of each whether it was, or why not. Raises
     :class:`fitcheck.refusal.WrongCall` for a missing photograph or an unusable camera file.
     """
     camera = camera if isinstance(camera, Camera) else load_camera(camera)
@@ -58,21 +64,37 @@ def measure_gaps_along_plank(
         if progress is not None:
             progress(min(1.0, count / max(1, 2 * len(photos))))
 
-    known_mm = stations or {}
-    views, solved = solve_joints(read_views(photos, camera, one_done), known_mm)
-    seen, strands, found = [], [], []
-    for some, joint in solved:
-        looked = look_edge_on_at_all(some, joint, settings, one_done)
-        seen += looked
-        used = [one for one in looked if one.look is not None]
-        if used:
-            curve = lap_curve(used)
-            places = place_cards(joint, curve, known_mm, units=settings.units)
-            found.append(places)
-            strands += [_strand(one, curve, places) for one in used]
-    if not strands:
-        return GapPlank(_refused(views, seen, settings, camera))
-    return _answer(views, seen, strands, found, settings, camera)
+    views, solved = solve_joints(read_views(photos, camera, one_done))
+    known = with_earlier([joint for _, joint in solved], stations or {}, earlier)
+    looked = [look_edge_on_at_all(some, joint, settings, one_done) for some, joint in solved]
+    seen = [one for looks in looked for one in looks]
+    framed = frames([joint.numbers for _, joint in solved], known)
+    used = [at for at, looks in enumerate(looked) if any(one.look is not None for one in looks)]
+    framed = [kept for group in framed if (kept := [at for at in group if at in used])]
+    if not framed:
+        return (GapPlank(_refused(views, seen, settings, camera)),)
+    told = []
+    for number, group in enumerate(framed, start=1):
+        cards = [card for at in group for card in solved[at][1].numbers]
+        names = sorted(one.view.name for at in group for one in looked[at])
+        told.append(part_of(number, len(framed), cards, names, known))
+    whole = _Whole(views, seen, told, known, settings, camera)
+    return tuple(
+        _answer(whole, part, [(solved[at][1], looked[at]) for at in group])
+        for part, group in zip(told, framed, strict=True)
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Whole:
+    """What all parts of a plank share."""
+
+    views: Sequence[View]
+    seen: Sequence[Seen]
+    parts: Sequence[Part]
+    known: Known
+    settings: Settings
+    camera: Camera
 
 
 def _strand(one: Seen, curve: LapCurve, places: Places) -> Placed:
@@ -83,37 +105,50 @@ def _strand(one: Seen, curve: LapCurve, places: Places) -> Placed:
     return placed(one.view.name, one.look, one.values, block_mm, [float(at_mm[n]) for n in one.view.numbers])
 
 
-def _answer(
-    views: Sequence[View],
-    seen: Sequence[Seen],
-    strands: Sequence[Placed],
-    found: Sequence[Places],
-    settings: Settings,
-    camera: Camera,
-) -> GapPlank:
+def _answer(whole: _Whole, part: Part, group: Sequence[tuple[Joint, Sequence[Seen]]]) -> GapPlank:
+    """The answer for one part of the plank, in its own frame."""
+    settings, found, strands, used = whole.settings, [], [], []
+    for joint, looks in group:
+        clear = [one for one in looks if one.look is not None]
+        curve = lap_curve(clear)
+        places = place_cards(joint, curve, whole.known.places_mm, units=settings.units)
+        found.append(places)
+        used += clear
+        strands += [_strand(one, curve, places) for one in clear]
     joined: JoinedGaps = combine_gaps(strands, units=settings.units)
-    used = [one for one in seen if one.look is not None]
     keels = [one.look.rough.keel for one in used if one.look is not None]
     stations = sorted((one for places in found for one in places.as_json()), key=lambda one: int(one["number"]))
     ends = [float(one["plank_mm"]) for one in stations]
-    measurement = with_advice(
-        GapMeasurement(
-            "measured",
-            {**settings.as_json(), "keel": max(sorted(set(keels)), key=keels.count)},
-            warnings=(*_warnings(seen), *(one for places in found for one in places.warnings), *joined.warnings),
-            camera=camera.as_json(),
-            photos=_photos_json(views, seen, settings.units),
-            reference=_reference_json(used, len(stations)),
-            samples=joined.samples,
-            stations=tuple(stations),
-            least_gap_mm=float(np.median(OPEN * joined.u_gap_mm)) if len(joined.u_gap_mm) else None,
-            budget_mm=_budget(used),
-            unseen=unseen(joined.samples, min(ends), max(ends)),
-        ),
-        settings,
+    own = tuple(one for places in found for one in places.warnings)
+    measurement = GapMeasurement(
+        "measured",
+        {**settings.as_json(), "keel": max(sorted(set(keels)), key=keels.count)},
+        warnings=(*apart_warnings(whole.parts, whole.known), *_warnings(whole.seen), *own, *joined.warnings),
+        camera=whole.camera.as_json(),
+        photos=_photos_json(whole.views, whole.seen, whole.parts, settings.units),
+        reference={**_reference_json(used, len(stations)), "from_card": part.from_card},
+        samples=joined.samples,
+        stations=tuple(stations),
+        least_gap_mm=float(np.median(OPEN * joined.u_gap_mm)) if len(joined.u_gap_mm) else None,
+        budget_mm=_budget(used),
+        unseen=unseen(joined.samples, min(ends), max(ends)),
+        part=part,
     )
+    measurement = _advised(measurement, settings)
     parts = tuple((one.view, _part(measurement, one, strand)) for one, strand in zip(used, strands, strict=True))
     return GapPlank(measurement, parts)
+
+
+def _advised(measurement: GapMeasurement, settings: Settings) -> GapMeasurement:
+    """With its advice; without that on gains where nobody knows how far they lie from these cards."""
+    if not settings.gains or measurement.part is None or measurement.part.tied_by is not None:
+        return with_advice(measurement, settings)
+    text = (
+        f"Nothing tells how far {measurement.part.words} lie from station card 0, so the step was not held against the "
+        "gains."
+    )
+    told = replace(measurement, warnings=(*measurement.warnings, Reason("gain-unplaced", text)))
+    return with_advice(told, replace(settings, gains=()))
 
 
 def _part(whole: GapMeasurement, one: Seen, strand: Placed) -> GapMeasurement:
@@ -146,7 +181,7 @@ def _reference_json(used: Sequence[Seen], count: int) -> dict[str, Any]:
 
 
 def _refused(views: Sequence[View], seen: Sequence[Seen], settings: Settings, camera: Camera) -> GapMeasurement:
-    photos = _photos_json(views, seen, settings.units)
+    photos = _photos_json(views, seen, (), settings.units)
     reasons = {one["code"]: Reason(one["code"], one["text"]) for photo in photos for one in photo["reasons"]}
     return GapMeasurement(
         "refused",
@@ -158,7 +193,10 @@ def _refused(views: Sequence[View], seen: Sequence[Seen], settings: Settings, ca
     )
 
 
-def _photos_json(views: Sequence[View], seen: Sequence[Seen], units: str) -> tuple[dict[str, Any], ...]:
+def _photos_json(
+    views: Sequence[View], seen: Sequence[Seen], parts: Sequence[Part], units: str
+) -> tuple[dict[str, Any], ...]:
+    part = {name: one.number for one in parts for name in one.photos}
     reasons = {one.view.name: one.reason for one in seen}
     found = []
     for view in views:
@@ -166,7 +204,8 @@ def _photos_json(views: Sequence[View], seen: Sequence[Seen], units: str) -> tup
         facts = {} if view.photo is None else view.photo.as_json()
         told = [] if reason is None else [told_in(reason, units).as_json()]
         state = "measured" if reason is None else "refused"
-        found.append({**facts, "name": view.name, "state": state, "reasons": told, "cards": list(view.numbers)})
+        cards = {"cards": list(view.numbers), "part": part.get(view.name)}
+        found.append({**facts, "name": view.name, "state": state, "reasons": told, **cards})
     return tuple(found)
 
 

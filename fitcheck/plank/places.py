@@ -49,16 +49,14 @@ def place_cards(joint: Joint, curve: LapCurve, known_mm: Mapping[int, float], *,
     along = np.array([curve.place(np.array([curve.foot(s, w)]))[0] for s, w, _ in joint.cards])
     seen = along - along[0]
     known = from_card_0(known_mm)
-    start, warnings = _start(joint.numbers, seen, known)
+    start = _start(joint.numbers, seen, known)
     plank, covariance, told = weigh_in(joint.numbers, start + seen, joint.place_covariance(), known, units)
-    return Places(
-        joint.numbers, plank, np.sqrt(np.maximum(np.diag(covariance), 0.0)), Tape(along, plank), (*warnings, *told)
-    )
+    return Places(joint.numbers, plank, np.sqrt(np.maximum(np.diag(covariance), 0.0)), Tape(along, plank), tuple(told))
 
 
 def lowest_place(joint: Joint, known_mm: Mapping[int, float]) -> float:
     """The place of the lowest card in the plank frame before the lap is known, so along the cards: to a mm or two."""
-    return _start(joint.numbers, joint.cards[:, 0] - joint.cards[0, 0], from_card_0(known_mm))[0]
+    return _start(joint.numbers, joint.cards[:, 0] - joint.cards[0, 0], from_card_0(known_mm))
 
 
 def from_card_0(known_mm: Mapping[int, float]) -> dict[int, float]:
@@ -66,17 +64,13 @@ def from_card_0(known_mm: Mapping[int, float]) -> dict[int, float]:
     return {number: place - known_mm.get(0, 0.0) for number, place in known_mm.items()}
 
 
-def _start(numbers: tuple[int, ...], seen: np.ndarray, known: Mapping[int, float]) -> tuple[float, list[Reason]]:
-    """The place of the lowest card."""
+def _start(numbers: tuple[int, ...], seen: np.ndarray, known: Mapping[int, float]) -> float:
+    """The place of the lowest card: 0 where it is card 0, or where nothing ties it to card 0."""
     if numbers[0] == 0:
-        return 0.0, []
-    for number, place in zip(numbers, seen, strict=True):
-        if number in known:
-            return known[number] - float(place), []
-    text = (
-        f"Station card 0 is in no photograph and no place is told with --stations; places count from card {numbers[0]}."
+        return 0.0
+    return next(
+        (known[number] - float(place) for number, place in zip(numbers, seen, strict=True) if number in known), 0.0
     )
-    return 0.0, [Reason("no-card-0", text)]
 
 
 def weigh_in(

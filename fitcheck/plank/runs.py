@@ -15,6 +15,7 @@ from fitcheck.plank.curve import LapCurve, fit_curve
 from fitcheck.plank.joint import Joint, solve
 from fitcheck.plank.layout import groups, lay_out, strangers
 from fitcheck.plank.looks import Looked, look_at_all
+from fitcheck.plank.parts import Earlier, Known, with_earlier
 from fitcheck.plank.places import Places, lowest_place, place_cards
 from fitcheck.plank.same_plank import foreign, on_one_card
 from fitcheck.plank.strand import PlaceOf, Strand, line_on_plank, strand_of
@@ -43,31 +44,34 @@ class Run:
 
 
 def solve_runs(
-    views: Sequence[View], settings: Settings, known_mm: Mapping[int, float], done: Callable[[], None]
+    views: Sequence[View],
+    settings: Settings,
+    known_mm: Mapping[int, float],
+    done: Callable[[], None],
+    *,
+    earlier: Sequence[Earlier] = (),
 ) -> tuple[list[View], list[Run]]:
     """The views, those that cannot be used with the reason, and the runs, the largest first."""
-    views, solved = solve_joints(views, known_mm)
+    views, solved = solve_joints(views)
     drop_mm = settings.witness_mm or 0.0
-    runs = [_run(some, joint, settings, known_mm, done) for some, joint in solved]
+    known = with_earlier([joint for _, joint in solved], known_mm, earlier)
+    runs = [_run(some, joint, settings, known, done) for some, joint in solved]
     other = {name: reason for run in runs for name, reason in foreign(run.looked, drop_mm).items()}
     if not other:
         return views, runs
     # Their cards bent the joint solution: it is made again without them.
     views = [view.refused(other[view.name]) if view.name in other else view for view in views]
-    return solve_runs(views, settings, known_mm, lambda: None)
+    return solve_runs(views, settings, known_mm, lambda: None, earlier=earlier)
 
 
-def solve_joints(
-    views: Sequence[View], known_mm: Mapping[int, float]
-) -> tuple[list[View], list[tuple[list[View], Joint]]]:
+def solve_joints(views: Sequence[View]) -> tuple[list[View], list[tuple[list[View], Joint]]]:
     """The views, those that cannot be used with the reason, and the groups that hang together, solved, largest first.
 
-    A further group that shares no card with the first is placed by ``known_mm``, known places of its cards, or left
-    out. Sums differ in their last digit with the order of their parts, and a place whose line is just sure enough then
+    Sums differ in their last digit with the order of their parts, and a place whose line is just sure enough then
     falls either way; so the same photographs are solved in the same order, however they were given.
     """
     order = sorted(range(len(views)), key=lambda at: _content(views[at]))
-    ordered, solved = _solved([views[at] for at in order], known_mm)
+    ordered, solved = _solved([views[at] for at in order])
     back = dict(zip(order, ordered, strict=True))
     return [back[at] for at in range(len(views))], solved
 
@@ -77,15 +81,10 @@ def _content(view: View) -> tuple[tuple[int, ...], str, str]:
     return view.numbers, "" if view.photo is None else view.photo.digest, view.name
 
 
-def _solved(views: Sequence[View], known_mm: Mapping[int, float]) -> tuple[list[View], list[tuple[list[View], Joint]]]:
+def _solved(views: Sequence[View]) -> tuple[list[View], list[tuple[list[View], Joint]]]:
     views = _without_strangers(views)
     solved: list[tuple[list[View], Joint]] = []
     for at in _grouped(views):
-        placed = any(number in known_mm for index in at for number in views[index].numbers)
-        if solved and not (placed and _is_placed(solved[0][1], known_mm)):
-            for index in at:
-                views[index] = views[index].refused(_apart(views[index], solved[0][1].numbers))
-            continue
         joint, left_out = _joint([views[index] for index in at])
         for k in left_out:
             views[at[k]] = views[at[k]].refused(_stranger(views[at[k]]))
@@ -98,10 +97,6 @@ def _grouped(views: Sequence[View]) -> list[list[int]]:
     usable = [index for index, view in enumerate(views) if view.reason is None]
     found = [[usable[k] for k in group] for group in groups([views[index] for index in usable])]
     return sorted(found, key=lambda group: (-len(group), min(min(views[index].numbers) for index in group)))
-
-
-def _is_placed(joint: Joint, known_mm: Mapping[int, float]) -> bool:
-    return 0 in joint.numbers or any(number in known_mm for number in joint.numbers)
 
 
 def _without_strangers(views: Sequence[View]) -> list[View]:
@@ -134,9 +129,10 @@ def _joint(views: Sequence[View]) -> tuple[Joint, set[int]]:
         left_out.add(worst)
 
 
-def _run(
-    views: Sequence[View], joint: Joint, settings: Settings, known_mm: Mapping[int, float], done: Callable[[], None]
-) -> Run:
+def _run(views: Sequence[View], joint: Joint, settings: Settings, known: Known, done: Callable[[], None]) -> Run:
+    if settings.gains and known.tie(joint.numbers) is None:
+        return Run(joint, tuple(Looked(view, reason=_gain_unplaced(view)) for view in views))
+    known_mm = known.places_mm
     settings = in_frame(settings, joint, known_mm)
     looked = look_at_all(views, joint.poses, settings, done)
     drop_mm = settings.witness_mm or 0.0
@@ -194,12 +190,12 @@ def _stranger(view: View) -> Reason:
     )
 
 
-def _apart(view: View, numbers: Sequence[int]) -> Reason:
+def _gain_unplaced(view: View) -> Reason:
     return Reason(
-        "photo-apart",
-        f"{view.name} shows station cards {_listed(view.numbers)} and shares none with the photographs of "
-        f"{_listed(numbers)}. Photograph the stretch between, two cards in each, or tell the cards' places with "
-        "--stations.",
+        "gain-unplaced",
+        f"Nothing tells how far the cards of {view.name} ({_listed(view.numbers)}) lie from station card 0, so nobody "
+        "knows whether a gain begins there, where the plank stands less proud. Photograph from card 0 on, two cards in "
+        "each, or tell the cards' places with --stations.",
     )
 
 

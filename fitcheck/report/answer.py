@@ -53,24 +53,24 @@ def planing_lines(planing: Mapping[str, Any] | None, wording: Wording) -> list[s
     """
     if not planing:
         return []
-    said = {warning["code"]: warning["text"] for warning in planing.get("warnings", ())}
+    said = planing.get("warnings", ())
     first = planing.get("first")
     short = [
-        f"short by up to {_most_short(run, wording)}, {wording.span(run['from_mm'], run['to_mm'])}"
+        f"short by up to {_most_short(run, wording)}, {_counted(run, wording)}"
         for run in _in_order(planing.get("short_now", planing["short"]), wording)
     ]
     then = "then plane" if first == "short" else "plane"
     cuts = [f"{then} {_deepest(cut, wording)}" for cut in _in_order(planing["cuts"], wording)]
     later = _in_order(planing.get("might_plane", ()), wording)
     might = [f"{LATER} about {_deepest(cut, wording)}" for cut in later]
-    tried = [said[code] for code in ("slide-tried", "see-the-rest") if code in said]
-    move = [said["move-first"]] if "move-first" in said else []
+    tried = [one["text"] for code in ("slide-tried", "see-the-rest") for one in said if one["code"] == code]
+    move = [one["text"] for one in said if one["code"] == "move-first"]
     return [*move, *short, *cuts, *might] if first == "slide" else [*short, *tried, *move, *cuts, *might]
 
 
 def _in_order(stretches: Sequence[Mapping[str, Any]], wording: Wording) -> list[Mapping[str, Any]]:
     """The stretches in the order in which the rows of the table run."""
-    return sorted(stretches, key=lambda one: float(one["from_mm"]), reverse=not wording.rising)
+    return sorted(stretches, key=lambda one: (one.get("part") or 0, float(one["from_mm"])), reverse=not wording.rising)
 
 
 def _most_short(run: Mapping[str, Any], wording: Wording) -> str:
@@ -81,7 +81,14 @@ def _most_short(run: Mapping[str, Any], wording: Wording) -> str:
 
 
 def _deepest(cut: Mapping[str, Any], wording: Wording) -> str:
-    return f"{wording.depth(cut['deepest_mm'])} at the deepest, {wording.span(cut['from_mm'], cut['to_mm'])}"
+    return f"{wording.depth(cut['deepest_mm'])} at the deepest, {_counted(cut, wording)}"
+
+
+def _counted(stretch: Mapping[str, Any], wording: Wording) -> str:
+    """From where to where, and from which card that counts where a plank is in parts or nothing ties it to card 0."""
+    card = stretch.get("from_card")
+    said = replace(wording, from_card=card or 0).span(stretch["from_mm"], stretch["to_mm"])
+    return said if card is None else f"{said}, counted from card {card}"
 
 
 def summary_lines(measurement: Measurement, wording: Wording) -> list[str]:
@@ -184,10 +191,10 @@ def warning_lines(measurement: Measurement) -> list[str]:
 def title(measurement: Measurement) -> str:
     """The plank's name, or what was photographed where it has none."""
     named = measurement.settings.get("plank")
-    if named:
-        return str(named)
     photos = [str(photo.get("name", "")) for photo in measurement.photos]
-    return photos[0] if len(photos) == 1 and photos[0] else "One plank"
+    whole = str(named or (photos[0] if len(photos) == 1 and photos[0] else "One plank"))
+    part = measurement.part
+    return whole if part is None or part.of == 1 else f"{whole}, {part.words}"
 
 
 def limit_line(measurement: Measurement, wording: Wording) -> str:

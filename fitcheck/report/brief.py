@@ -34,16 +34,16 @@ def brief_lines(measurement: Measurement, wording: Wording, *, most: int = MOST_
         return fitted([title(measurement), "NOT MEASURED", *reasons], most, "more")
     headline, asks = verdict_words(measurement.planing)
     head = [title(measurement), *wrapped(f"{headline}  {asks}", "")]
-    foot = [*wrapped(wording.origin(measurement.reference), ""), ASK]
+    foot = [*wrapped(_origin(measurement, wording), ""), ASK]
     notes = [f"Note: {text}" for text in warning_lines(measurement)]
     room = most - len(head) - len(foot) - bool(notes)
     # What is asked for goes before what was seen, that before the extremes, and those before the notes.
     lines = _dropped(measurement)
     told = planing_lines(measurement.planing, wording)
-    left = room - len(lines) - (2 if measurement.samples else 0)
+    left = room - len(lines) - (2 if measurement.samples and not measurement.parts else 0)
     lines += fitted_groups(told, left, "more to be done or known first")
     lines += _seen(measurement, wording, room - len(lines))
-    extremes = [line for text in extreme_lines(measurement, wording) for line in wrapped(text, "  ")]
+    extremes = [line for text in _extremes(measurement, wording) for line in wrapped(text, "  ")]
     if len(lines) + len(extremes) <= room:
         lines += extremes
     what = "more notes" if len(notes) > 1 else "note"
@@ -61,11 +61,23 @@ def _dropped(measurement: Measurement) -> list[str]:
 
 def _seen(measurement: Measurement, wording: Wording, room: int) -> list[str]:
     """How much got a number and what got none: with its places where there is room, else in all."""
-    if not measurement.samples:
+    if not measurement.samples or measurement.parts:
         return []
     share = wrapped(measured_line(measurement, wording), "  ")
     full = wrapped(unseen_line(measurement, wording), "  ")
     return [*share, *(full if len(share) + len(full) <= room else wrapped(unseen_in_all(measurement, wording), "  "))]
+
+
+def _extremes(measurement: Measurement, wording: Wording) -> list[str]:
+    """The longest and the shortest place; of a plank in parts none, as their places are in no one frame."""
+    return [] if measurement.parts else extreme_lines(measurement, wording)
+
+
+def _origin(measurement: Measurement, wording: Wording) -> str:
+    if measurement.parts:
+        words = " and ".join(part.part.words for part in measurement.parts if part.part)
+        return f"Parts: {words}, each counted from its own lowest card; how they lie to each other is not known."
+    return wording.origin(measurement.reference)
 
 
 def fitted_groups(texts: Sequence[str], room: int, what: str) -> list[str]:

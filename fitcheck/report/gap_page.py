@@ -23,6 +23,7 @@ from fitcheck.report.gap_words import (
     summary_lines,
     table_rows,
 )
+from fitcheck.report.part_words import frame_line
 
 TEMPLATE = Path(__file__).with_name("gap_page.html")
 
@@ -58,6 +59,7 @@ def gap_page_html(
         date=date,
         headline=headline,
         means=means,
+        frame=frame_line(measurement.part),
         told=[*open_lines(measurement), *advice_lines(measurement), *doubt_lines(measurement)] if seen else [],
         pictures=[{"source": _data(jpeg, "image/jpeg"), "words": name} for name, jpeg in pictures],
         chart=_data(chart_svg, "image/svg+xml") if chart_svg else None,

@@ -25,6 +25,7 @@ from fitcheck.report.gap_words import (
     unused_lines,
 )
 from fitcheck.report.palette import GREY
+from fitcheck.report.part_words import frame_line
 from fitcheck.report.sheet import Sheet, paper_mm
 from fitcheck.report.wording import Wording
 
@@ -78,6 +79,8 @@ def _head(sheet: Sheet, measurement: GapMeasurement, said: tuple[str | None, str
     sheet.text((right, MARGIN_MM + 10), under, 10, align="right", most_mm=wide * 0.43)
     sheet.line([(MARGIN_MM, MARGIN_MM + 12.5), (right, MARGIN_MM + 12.5)], width_mm=0.8)
     top = sheet.block((MARGIN_MM, MARGIN_MM + 18), means, 10, wide)
+    if frame := frame_line(measurement.part):
+        top = sheet.block((MARGIN_MM, top + 1.0), frame, 12.5, wide, bold=True)
     advice = advice_lines(measurement) if measurement else []
     told = advice or ([*open_lines(measurement), *doubt_lines(measurement)] if measurement else [])
     for line in told[:MOST_TOLD]:

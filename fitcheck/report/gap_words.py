@@ -11,6 +11,7 @@ import numpy as np
 
 from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
 from fitcheck.report.gap_steps import proud_lines, step_cell
+from fitcheck.report.part_words import frame_line
 from fitcheck.report.wording import Wording
 
 WIDTH = 78
@@ -228,7 +229,7 @@ def gap_lines(measurement: GapMeasurement) -> list[str]:
     return [
         title,
         f"{headline}  {means}",
-        *_wrapped(told),
+        *_wrapped([line for line in (frame_line(measurement.part), *told) if line]),
         "",
         *_table(measurement, wording),
         "",

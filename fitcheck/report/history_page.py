@@ -134,6 +134,7 @@ def _row(past: PastFit, hull: Hull, lap: Sequence[str]) -> dict[str, Any]:
     worst_past, worst_short, seen = tell.worst_words(past.summary, hull)
     asked = [
         f"{tell.span(c['from_mm'], c['to_mm'], hull)}: {tell.asked_depth(c['deepest_mm'], hull)} deep"
+        f"{tell.counted(c.get('from_card'))}"
         for c in past.asked
     ]
     return {

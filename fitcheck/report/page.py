@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import re
 from collections.abc import Sequence
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,7 @@ from fitcheck.report.answer import (
 )
 from fitcheck.report.cautions import CAUTIONS, SHAVING
 from fitcheck.report.found import pointing_words
+from fitcheck.report.part_words import frame_line, unused_lines
 from fitcheck.report.wording import Wording
 
 TEMPLATE = Path(__file__).with_name("page.html")
@@ -42,15 +44,15 @@ def page_html(
     *,
     pictures: Sequence[tuple[str, bytes]] = (),
     whole: bytes | None = None,
-    chart_svg: bytes | None = None,
+    charts: Sequence[bytes] = (),
     date: str | None = None,
     units: str | None = None,
     fraction: int | None = None,
 ) -> str:
     """The page of one measurement, measured or refused.
 
-    ``pictures`` are names with JPEG bytes, as drawn by the overlay, ``whole`` the JPEG of a whole plank. Every text
-    from outside (plank's name, photographs' names, reasons) is escaped.
+    ``pictures`` are names with JPEG bytes, as drawn by the overlay, ``whole`` the JPEG of a whole plank, ``charts``
+    SVG, one for each part of the plank. Every text from outside (plank's name, photographs' names, reasons) is escaped.
 
     >>> "&lt;b&gt;" in page_html(Measurement("measured", {"plank": "<b>4 port</b>"}))
     True
@@ -61,7 +63,6 @@ def page_html(
     environment = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
     environment.filters["unbroken"] = _unbroken
     template = environment.from_string(TEMPLATE.read_text(encoding="utf-8"))
-    seen = bool(measurement.samples)
     headline, asks = verdict_words(measurement.planing) if measurement else ("NOT MEASURED", _refusal(measurement))
     return template.render(
         title=title(measurement),
@@ -69,17 +70,18 @@ def page_html(
         headline=headline,
         asks=asks,
         verdict_class=headline.lower().replace(" ", "-") if measurement else "refused",
+        frame=frame_line(measurement.part),
         told=planing_lines(measurement.planing, wording),
+        unused=unused_lines(measurement) if measurement else [],
         cuts=bool((measurement.planing or {}).get("cuts")),
         shaving=SHAVING,
         whole=_data(whole, "image/jpeg") if whole else None,
         found=pointing_words(measurement.candidates, _line_words(measurement)),
         pictures=[{"source": _data(jpeg, "image/jpeg"), "words": name} for name, jpeg in pictures],
-        chart=_data(chart_svg, "image/svg+xml") if chart_svg else None,
-        rows=[_looked(row) for row in rows(measurement, wording)],
-        origin=wording.origin(measurement.reference),
-        limit=limit_line(measurement, wording),
-        summary=summary_lines(measurement, wording) if seen else [],
+        sections=[
+            _section(part, Wording.of(part, units=units, fraction=fraction), drawn)
+            for part, drawn in zip_longest(measurement.each_part(), charts)
+        ],
         warnings=warning_lines(measurement),
         flags=[describe(flag) for flag in told(flag for sample in measurement.samples for flag in sample.flags)],
         budget=[(name, _part(size, wording.units)) for name, size in measurement.budget_mm.items()],
@@ -90,6 +92,18 @@ def page_html(
 
 def _line_words(measurement: Measurement) -> str:
     return "witness line" if measurement.settings.get("witness_mm") else "lap line"
+
+
+def _section(part: Measurement, wording: Wording, drawn: bytes | None) -> dict[str, Any]:
+    """Chart, table and summary of one part of a plank, or of the whole where it hangs together."""
+    return {
+        "heading": frame_line(part.part) if part.part is not None and part.part.of > 1 else "",
+        "chart": _data(drawn, "image/svg+xml") if drawn else None,
+        "rows": [_looked(row) for row in rows(part, wording)],
+        "origin": wording.origin(part.reference),
+        "limit": limit_line(part, wording),
+        "summary": summary_lines(part, wording) if part.samples else [],
+    }
 
 
 def _unbroken(text: str) -> str:

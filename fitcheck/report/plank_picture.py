@@ -13,6 +13,7 @@ from fitcheck.plank.band import ABOVE_MM, PIXEL_MM, Band
 from fitcheck.report.answer import title, verdict_words
 from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, legend_bar
 from fitcheck.report.palette import BLACK, EDGE, LINE, LOOKS, VERMILION, WHITE
+from fitcheck.report.part_words import frame_line
 from fitcheck.report.plank_rows import MARGIN_PX, SIZE_PX, Row, cut_times, draw_row
 from fitcheck.report.sides import past_is_down
 from fitcheck.report.wording import Wording
@@ -66,6 +67,18 @@ def _stretched(strip: np.ndarray, line_row: float, samples: Sequence[Sample]) ->
     top, bottom = max(0, round(line_row) - around), min(len(strip), round(line_row) + around)
     size = (strip.shape[1], ACROSS * (bottom - top))
     return cv2.resize(strip[top:bottom], size, interpolation=cv2.INTER_LINEAR), ACROSS * (line_row - top)
+
+
+def plank_pictures(
+    measurement: Measurement,
+    bands: Sequence[Sequence[Band]],
+    *,
+    units: str | None = None,
+    fraction: int | None = None,
+) -> np.ndarray:
+    """As :func:`plank_picture`, the parts of a plank one under another; ``bands`` are the strips of each part."""
+    each = zip(measurement.each_part(), bands, strict=True)
+    return np.concatenate([plank_picture(part, of_part, units=units, fraction=fraction) for part, of_part in each])
 
 
 def joined(bands: Sequence[Band], start_mm: float, columns: int, samples: Sequence[Sample] = ()) -> np.ndarray:
@@ -123,7 +136,7 @@ def _places(runs: Sequence[object]) -> str:
 
 def _header(measurement: Measurement, wording: Wording, width: int) -> np.ndarray:
     big = round(1.5 * SIZE_PX)
-    lines = summed_up(measurement, wording)
+    lines = [line for line in (frame_line(measurement.part), *summed_up(measurement, wording)) if line]
     bar = np.full((round(1.7 * big + 1.4 * SIZE_PX * len(lines)), width, 3), 255, np.uint8)
     letters = Letters()
     headline = verdict_words(measurement.planing)[0]

@@ -89,8 +89,9 @@ def _runs(measurement: Measurement, wording: Wording) -> list[Stretch]:
 
 def _ends_mm(measurement: Measurement, wording: Wording) -> tuple[float, float] | None:
     """The plank's ends in the samples' own places, None where they are not told."""
-    ends = measurement.settings.get("ends_mm")
-    if not ends or not wording.by_tape:
+    ends, part = measurement.settings.get("ends_mm"), measurement.part
+    apart = part is not None and (part.of > 1 or part.tied_by is None)
+    if not ends or apart or not wording.by_tape:
         return None
     low, high = sorted(wording.off_tape(float(end)) for end in ends)
     return low, high

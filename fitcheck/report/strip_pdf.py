@@ -16,6 +16,7 @@ from fitcheck.refusal import WrongCall
 from fitcheck.report.answer import title
 from fitcheck.report.cautions import SHAVING
 from fitcheck.report.palette import EDGE, LOOKS
+from fitcheck.report.part_words import frame_line
 from fitcheck.report.sheet import LONGEST_PAGE_MM, Sheet, paper_mm
 from fitcheck.report.sides import rises_right
 from fitcheck.report.wording import Wording
@@ -51,31 +52,48 @@ def cut_strip_pdf(
     >>> cut_strip_pdf(Measurement("measured", {}, planing=advice))[:5]
     b'%PDF-'
     """
-    wording = Wording.of(measurement, units=units, fraction=fraction)
-    cuts = [told_cut(cut, wording.units) for cut in (measurement.planing or {}).get("cuts", ())]
-    if not cuts:
+    if not (measurement.planing or {}).get("cuts"):
         raise WrongCall("there is no cut to print: the strip is for a plank that is to be planed")
-    cuts = [cut for cut in cuts if worth_printing(cut, wording)]
-    if not cuts:
+    wording = Wording.of(measurement, units=units, fraction=fraction)
+    parts = [part for part in measurement.each_part() if _asked(part, wording)]
+    if not parts:
         raise WrongCall("there is nothing to print: every cut is less than a rule can show")
     if paper == "roll":
-        pieces = _pieces(cuts, ROLL_LENGTH_MM)
-        longest = max(piece.to_mm - piece.from_mm for piece in pieces)
+        every = [
+            (piece.from_mm, piece.to_mm) for part in parts for piece in _pieces(_asked(part, wording), ROLL_LENGTH_MM)
+        ]
+        longest = max(to_mm - from_mm for from_mm, to_mm in every)
         size = (max(longest, 150.0) + 2 * MARGIN_MM, HEAD_MM + STRIP_MM + UNDER_MM + MARGIN_MM)
+        most_mm = ROLL_LENGTH_MM
     else:
         narrow, tall = paper_mm(paper)
         size = (tall, narrow)
-        pieces = _pieces(cuts, 25.0 * int((size[0] - 2 * MARGIN_MM - 4.0) // 25.0))
+        most_mm = 25.0 * int((size[0] - 2 * MARGIN_MM - 4.0) // 25.0)
     sheet = Sheet(size, f"Cut strip: {title(measurement)}")
+    for number, part in enumerate(parts):
+        if number:
+            sheet.new_page()
+        _part(sheet, part, Wording.of(part, units=units, fraction=fraction), size, most_mm)
+    return sheet.data()
+
+
+def _asked(measurement: Measurement, wording: Wording) -> list[dict[str, Any]]:
+    """The cuts to print of one part, as deep as they are told."""
+    cuts = [told_cut(cut, wording.units) for cut in (measurement.planing or {})["cuts"]]
+    return [cut for cut in cuts if worth_printing(cut, wording)]
+
+
+def _part(sheet: Sheet, measurement: Measurement, wording: Wording, size: tuple[float, float], most_mm: float) -> None:
+    """The pieces of one part of a plank, or of the whole where it hangs together."""
+    cuts = _asked(measurement, wording)
     a_page = max(1, int((size[1] - HEAD_MM - MARGIN_MM) // (STRIP_MM + UNDER_MM)))
-    for i, piece in enumerate(pieces):
+    for i, piece in enumerate(_pieces(cuts, most_mm)):
         if i and i % a_page == 0:
             sheet.new_page()
         if i % a_page == 0:
             _head(sheet, measurement, size)
         edge_y = HEAD_MM + (i % a_page) * (STRIP_MM + UNDER_MM) + STRIP_MM
         _strip(sheet, measurement, cuts, wording, piece, edge_y)
-    return sheet.data()
 
 
 def worth_printing(cut: Mapping[str, Any], wording: Wording) -> bool:
@@ -103,7 +121,8 @@ def _pieces(cuts: Sequence[Mapping[str, Any]], length_mm: float) -> list[Piece]:
 
 def _head(sheet: Sheet, measurement: Measurement, size: tuple[float, float]) -> None:
     wide = size[0] - 2 * MARGIN_MM
-    sheet.text((MARGIN_MM, 10.0), f"Cut strip, full size: {title(measurement)}", 11, bold=True, most_mm=wide)
+    named = f"Cut strip, full size: {title(measurement)}. {frame_line(measurement.part)}".removesuffix(". ")
+    sheet.text((MARGIN_MM, 10.0), named, 11, bold=True, most_mm=wide)
     words = (
         "Cut the strip out, fold it back along the heavy line, and hang the fold on the plank's lower edge, the upper "
         f"part on its outer face, places to places. Prick the upper line through. {SHAVING}"

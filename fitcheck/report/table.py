@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TextIO
 
 from fitcheck.measurement import Measurement
 from fitcheck.report.answer import limit_line, planing_lines, rows, summary_lines, title, verdict_words, warning_lines
 from fitcheck.report.brief import brief_lines, wrapped
+from fitcheck.report.part_words import frame_line, unused_lines
 from fitcheck.report.wording import Wording
 from fitcheck.streams import bare, plain
 from fitcheck.verdict import HEADLINES
@@ -57,11 +59,19 @@ def table_lines(measurement: Measurement, wording: Wording, *, step_mm: float | 
         return _refused_lines(measurement)
     headline, asks = verdict_words(measurement.planing)
     lines = [title(measurement), *wrapped(f"{headline}  {asks}", "")]
-    lines += [line for told in planing_lines(measurement.planing, wording) for line in wrapped(told, "  ")]
-    lines += ["", *_table(measurement, wording, step_mm), ""]
-    lines += [line for told in summary_lines(measurement, wording) for line in wrapped(told, "  ")]
+    first = [*unused_lines(measurement), *planing_lines(measurement.planing, wording)]
+    lines += [line for told in first for line in wrapped(told, "  ")]
+    for part in measurement.each_part():
+        lines += ["", *_part_lines(part, replace(wording, from_card=Wording.of(part).from_card), step_mm)]
     lines += [line for told in warning_lines(measurement) for line in wrapped(f"Note: {told}", "  ")]
-    return [*lines, "", *wrapped(f"{wording.origin(measurement.reference)} {limit_line(measurement, wording)}", "")]
+    origin = "" if measurement.parts else f"{wording.origin(measurement.reference)} "
+    return [*lines, "", *wrapped(f"{origin}{limit_line(measurement, wording)}", "")]
+
+
+def _part_lines(part: Measurement, wording: Wording, step_mm: float | None) -> list[str]:
+    """The table of one part of a plank, or of the whole where it hangs together, and its summary."""
+    lines = [*wrapped(frame_line(part.part), ""), *_table(part, wording, step_mm), ""]
+    return lines + [line for told in summary_lines(part, wording) for line in wrapped(told, "  ")]
 
 
 def _table(measurement: Measurement, wording: Wording, step_mm: float | None) -> list[str]:

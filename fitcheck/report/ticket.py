@@ -8,6 +8,7 @@ from fitcheck.measurement import Measurement
 from fitcheck.report.answer import LATER, Row, limit_line, planing_lines, title, verdict_words, warning_lines
 from fitcheck.report.cautions import SHAVING, SHORT_CAUTION, TICK
 from fitcheck.report.palette import LOOKS
+from fitcheck.report.part_words import frame_line, unused_lines
 from fitcheck.report.profile import draw_profile
 from fitcheck.report.sheet import Sheet, paper_mm
 from fitcheck.report.stations import ticket_rows
@@ -17,7 +18,7 @@ MARGIN_MM = 13.0
 ROW_MM = 7.6
 #: What the foot takes under the table: origin, what to do before and after planing, cautions.
 FOOT_MM = 27.0
-MOST_FIRST, MOST_TOLD, MOST_NOTES = 6, 6, 5
+MOST_FIRST, MOST_UNUSED, MOST_TOLD, MOST_NOTES = 6, 4, 6, 5
 
 
 def ticket_pdf(
@@ -30,7 +31,7 @@ def ticket_pdf(
     fraction: int | None = None,
     first: Sequence[str] = (),
 ) -> bytes:
-    """The ticket as a one-page PDF, "A4" or "letter".
+    """The ticket as a PDF of one page, "A4" or "letter"; of a plank in parts a page each, counted from its own card.
 
     ``date`` and ``fit`` (its number or name) are printed as given; ``first`` is what comes before the edge, as the
     bevel where the lap stands open. A refused measurement gives a ticket that says
@@ -40,16 +41,30 @@ def ticket_pdf(
     b'%PDF-'
     """
     size = paper_mm(paper)
-    wording = Wording.of(measurement, units=units, fraction=fraction)
     sheet = Sheet(size, f"Planing ticket: {title(measurement)}")
+    for number, part in enumerate(measurement.each_part()):
+        if number:
+            sheet.new_page()
+        _page(sheet, part, Wording.of(part, units=units, fraction=fraction), size, (date, fit), first)
+    return sheet.data()
+
+
+def _page(
+    sheet: Sheet,
+    measurement: Measurement,
+    wording: Wording,
+    size: tuple[float, float],
+    said: tuple[str | None, str | None],
+    first: Sequence[str],
+) -> None:
+    """The page of one part of a plank, or of the whole where it hangs together."""
     wide = size[0] - 2 * MARGIN_MM
-    top = _head(sheet, measurement, wording, (date, fit), wide, first)
+    top = _head(sheet, measurement, wording, said, wide, first)
     foot = size[1] - MARGIN_MM - FOOT_MM
     if measurement.samples:
         top = draw_profile(sheet, measurement, wording, (MARGIN_MM, top + 2.0), wide)
         _table(sheet, measurement, wording, top + 6.0, foot - 4.0, wide)
     _foot(sheet, measurement, wording, foot, wide)
-    return sheet.data()
 
 
 def _head(
@@ -72,6 +87,14 @@ def _head(
     top = sheet.block((MARGIN_MM, MARGIN_MM + 18), asks, 10, wide)
     for reason in measurement.reasons:
         top = sheet.block((MARGIN_MM, top + 1), reason.text, 12, wide, bold=True)
+    if frame := frame_line(measurement.part):
+        top = sheet.block((MARGIN_MM, top + 1.0), frame, 12.5, wide, bold=True)
+    missed = unused_lines(measurement) if measurement else []
+    for line in missed[:MOST_UNUSED]:
+        top = sheet.block((MARGIN_MM, top + 1.0), line, 9, wide, bold=True)
+    if len(missed) > MOST_UNUSED:
+        text = f"and {len(missed) - MOST_UNUSED} photographs more that could not be used: see the page"
+        top = sheet.block((MARGIN_MM, top + 1.0), text, 9, wide, bold=True)
     for line in first[:MOST_FIRST]:
         top = sheet.block((MARGIN_MM, top + 1.0), line, 10, wide, bold=True)
     top += 2.0 if first else 0.0

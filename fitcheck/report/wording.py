@@ -20,9 +20,10 @@ PLACE_FRACTION = 4
 class Wording:
     """The words of one measurement.
 
-    ``on_plank``: places are the plank's, from station card 0; else they lie left or right of the reference's middle, as
-    the picture shows it, which in a keel-up photograph is the other way round than ``along_mm`` counts. Where ``at_mm``
-    tells the place of that middle on the tape, they are said as the tape reads, ``along_sign`` being its sense.
+    ``on_plank``: places are the plank's, from station card ``from_card``; else they lie left or right of the
+    reference's middle, as the picture shows it, which in a keel-up photograph is the other way round than ``along_mm``
+    counts. Where ``at_mm`` tells the place of that middle on the tape, they are said as the tape reads, ``along_sign``
+    being its sense.
     """
 
     units: str = "in"
@@ -32,6 +33,7 @@ class Wording:
     tape: str = ""
     at_mm: float | None = None
     along_sign: int = 1
+    from_card: int = 0
 
     @classmethod
     def of(cls, measurement: Measurement, *, units: str | None = None, fraction: int | None = None) -> Wording:
@@ -46,6 +48,7 @@ class Wording:
             tape=str(settings.get("tape") or ""),
             at_mm=None if on_plank else settings.get("at_mm"),
             along_sign=int(settings.get("along_sign") or 1),
+            from_card=(measurement.reference or {}).get("from_card") or 0,
         )
 
     @property
@@ -115,7 +118,7 @@ class Wording:
         if said in ("0 in", "0 mm"):
             return "0" if self.by_tape else "middle"
         if self.by_tape:
-            return said if mm > 0 else f"{said} before 0"
+            return said if mm > 0 else f"{said} before {f'card {self.from_card}' if self.from_card else '0'}"
         return f"{said} {'right' if (mm > 0) == (self.keel == 'down') else 'left'}"
 
     def span(self, from_mm: float, to_mm: float) -> str:
@@ -142,7 +145,7 @@ class Wording:
         "Places count from the card's middle, left and right as the picture shows it."
         """
         if self.on_plank:
-            return "Places count along the lap from station card 0."
+            return f"Places count along the lap from station card {self.from_card}."
         kind = str((reference or {}).get("kind", "reference"))
         if self.at_mm is not None:
             return f"Places are the tape's; the reference's middle lies at {self.place(0.0)}."

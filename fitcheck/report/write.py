@@ -50,17 +50,15 @@ def write_report(
     """
     date = date or datetime.date.today().isoformat()
     pictures = _pictures(measurement, pixels, units, fraction)
-    drawn = chart(measurement, units=units, fraction=fraction) if measurement.samples else None
+    parts = measurement.each_part()
+    charts = [chart(part, units=units, fraction=fraction) for part in parts if part.samples]
     named = [(_caption(measurement, index), jpeg) for index, jpeg in pictures]
     plank = None if whole is None else _jpeg(whole)
-    page = page_html(
-        measurement, pictures=named, whole=plank, chart_svg=drawn, date=date, units=units, fraction=fraction
-    )
+    page = page_html(measurement, pictures=named, whole=plank, charts=charts, date=date, units=units, fraction=fraction)
     made: dict[str, bytes] = {f"report_picture_{index + 1}.jpg": jpeg for index, jpeg in pictures}
     if plank is not None:
         made["report_plank.jpg"] = plank
-    if drawn is not None:
-        made["report_chart.svg"] = drawn
+    made |= {f"report_chart{of_part}.svg": drawn for of_part, drawn in zip(_names(parts), charts, strict=False)}
     made["report_ticket.pdf"] = ticket_pdf(
         measurement, paper=paper, date=date, fit=fit, units=units, fraction=fraction, first=first
     )
@@ -68,12 +66,18 @@ def write_report(
     if any(worth_printing(cut, wording) for cut in (measurement.planing or {}).get("cuts", ())):
         made["report_cut_strip.pdf"] = cut_strip_pdf(measurement, paper=paper, units=units, fraction=fraction)
     if measurement.samples:
-        made["report_edge.dxf"] = dxf_bytes(measurement, units=units)
+        named_parts = zip(_names(parts), parts, strict=True)
+        made |= {f"report_edge{of_part}.dxf": dxf_bytes(part, units=units) for of_part, part in named_parts}
     folder = Path(out_dir)
     _clear_stale(folder, made)
     written = [write_text(folder / "report.html", page)]
     written += [write_bytes(folder / name, content) for name, content in made.items()]
     return [*written, write_json(folder / "report.json", measurement.as_json())]
+
+
+def _names(parts: Sequence[Measurement]) -> list[str]:
+    """What the files of each part of a plank are named by: the card that it counts from. Nothing for a whole one."""
+    return [f"_from_card_{part.part.from_card}" if part.part and part.part.of > 1 else "" for part in parts]
 
 
 def _pictures(

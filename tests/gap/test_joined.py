@@ -108,7 +108,7 @@ def plank():
     folder = mkdtemp()
     names = [Path(name) for name in in_processes(put, [(number, folder) for number in range(4)])]
     told = Settings(reference="station", thickness_mm=12.7, lap_mm=25.4, bevel_deg=6.0)
-    found = measure_gaps_along_plank(names[::-1], Path(folder) / "cameras" / "dunlin.json", told)
+    (found,) = measure_gaps_along_plank(names[::-1], Path(folder) / "cameras" / "dunlin.json", told)
     truth = [json.loads(name.with_suffix(".json").read_text()) for name in names]
     return found, {one["plank_mm"]: one for view in truth for one in view["samples"]}
 

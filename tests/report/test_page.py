@@ -46,7 +46,7 @@ def read(html):
 
 def full_page(**changes):
     fit = invented.one_photo(**changes)
-    return read(page_html(fit, pictures=[("lap_01.jpg", b"\xff\xd8")], chart_svg=chart(fit), date="2026-05-02"))
+    return read(page_html(fit, pictures=[("lap_01.jpg", b"\xff\xd8")], charts=[chart(fit)], date="2026-05-02"))
 
 
 def test_the_page_asks_nothing_of_a_network():
