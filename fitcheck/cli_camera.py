@@ -50,11 +50,12 @@ def calibrate(
     from fitcheck.calibration.calibrate import calibrate as run
     from fitcheck.calibration.target import parse_board
     from fitcheck.calibration.tell import told
-    from fitcheck.files import write_json
+    from fitcheck.files import need_writable, write_json
 
     board = parse_board(corners, square)
     if out.suffix.lower() in PICTURES:
         raise WrongCall(f"--out {out} is the camera file, as calib/NAME.json; its picture is written beside it")
+    need_writable(out)
     with _bar(len(photos)) as progress:
         calibration = run(photos, board=board, progress=progress)
     to = sys.stderr if json_to == "-" else sys.stdout

@@ -27,7 +27,7 @@ from fitcheck.cli_record import (
     with_tape,
 )
 from fitcheck.files import need_file
-from fitcheck.own_folder import need_own_folder
+from fitcheck.own_folder import need_outputs, need_own_folder
 from fitcheck.refusal import Refused, WrongCall
 from fitcheck.settings import Settings
 from fitcheck.streams import json_line
@@ -124,6 +124,7 @@ def gap(
     if camera is None:
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
     known = known_places(stations, settings.reference, hull)
+    need_outputs(json_to, out)
     if not replace_old:
         need_own_folder(out, "gap.json", plank, photos, apart=settings.reference != "station")
     answers = _measure_all(photos, camera, settings, known, earlier_of(hull, plank, settings.reference), seam=seam)

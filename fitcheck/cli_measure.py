@@ -28,7 +28,7 @@ from fitcheck.cli_record import (
 )
 from fitcheck.files import need_file
 from fitcheck.lengths import parse_length
-from fitcheck.own_folder import need_own_folder
+from fitcheck.own_folder import need_outputs, need_own_folder
 from fitcheck.refusal import Refused, WrongCall
 from fitcheck.settings import Settings
 from fitcheck.streams import json_line
@@ -155,6 +155,7 @@ def measure(
     if camera is None:
         raise WrongCall("--camera is needed: the file that fitcheck calibrate wrote")
     known = known_places(stations, settings.reference, hull)
+    need_outputs(json_to, out)
     if not replace_old:
         need_own_folder(out, "report.json", plank, photos, apart=settings.reference != "station")
     measured = _measure_all(photos, camera, settings, known, earlier_of(hull, plank, settings.reference))

@@ -86,7 +86,7 @@ def write_bytes(path: str | os.PathLike[str], data: bytes) -> Path:
     b'dry fit'
     """
     path = Path(path)
-    _need_writable(path)
+    need_writable(path)
     try:
         with part_of(path) as part:
             with open(part, "wb") as file:
@@ -111,8 +111,8 @@ def write_json(path: str | os.PathLike[str], value: Any) -> Path:
     return write_text(path, json.dumps(value, ensure_ascii=False, allow_nan=False, indent=1) + "\n")
 
 
-def _need_writable(path: Path) -> None:
-    """A file of a name of its own, and no pipe or device in the place of one."""
+def need_writable(path: Path) -> None:
+    """Raise :class:`WrongCall` unless ``path`` is a file's name, with no folder, pipe or device in its place."""
     if path.name in ("", ".."):
         raise WrongCall(f"cannot write {str(path)!r}: give the name of a file")
     try:

@@ -7,11 +7,23 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from fitcheck.files import read_bytes
+from fitcheck.files import need_writable, read_bytes
 from fitcheck.refusal import WrongCall
 
 #: The answer of a plank of many photographs is some megabytes of JSON.
 MOST_REPORT_BYTES = 200_000_000
+
+
+def need_outputs(json_to: str | None, out: Path | None) -> None:
+    """Raise :class:`WrongCall` where these cannot be a file and a folder to write to, before anything is done."""
+    if json_to not in (None, "-"):
+        need_writable(Path(json_to or ""))
+    if out is None:
+        return
+    if out.absolute().parent == out.absolute():
+        raise WrongCall(f"cannot write a report into {out}: give a folder of its own")
+    if out.exists() and not out.is_dir():
+        raise WrongCall(f"cannot write a report into {out}: it is a file, and a folder is needed")
 
 
 def need_own_folder(out: Path | None, answer: str, plank: str | None, photos: Sequence[Path], *, apart: bool) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
 import traceback
 
@@ -35,7 +36,12 @@ def in_words(error: BaseException) -> tuple[str, int]:
         text, status = _told(error)
     kept = f"on record and kept: {'; '.join(RECORDED)}" if RECORDED and status else ""
     line = "; ".join(part for part in (text, kept) if part)
-    return (f"fitcheck: {line}" if line else ""), status
+    return (f"fitcheck: {_short(line)}" if line else ""), status
+
+
+def _short(line: str) -> str:
+    """The line, with the middle of a name of hundreds of letters left out."""
+    return re.sub(r"\S{200,}", lambda long: f"{long[0][:60]}…{long[0][-20:]}", line)
 
 
 def _told(error: BaseException) -> tuple[str, int]:

@@ -73,9 +73,20 @@ NO_OUTPUT = [
     (["print", "board", "--out", "a" * 300], "File name too long"),
     (["print", "board", "--out", "fitcheck.toml/board.pdf"], "lies in a file"),
     (["log", "report", "--out", ""], "give the name of a file"),
+    (["calibrate", PLAIN, "--out", "/"], "give the name of a file"),
+    (["calibrate", PLAIN, "--out", "folder"], "it is a folder"),
+    ([*MEASURE, "--json", ""], "give the name of a file"),
+    ([*MEASURE, "--json", "/"], "give the name of a file"),
+    ([*MEASURE, "--json", "folder"], "it is a folder"),
+    ([*MEASURE, "--json", "pipe"], "a pipe or a device"),
+    ([*MEASURE, "--out", "/"], "give a folder of its own"),
+    ([*MEASURE, "--out", "fitcheck.toml"], "a folder is needed"),
+    (["gap", *MEASURE[1:], "--out", "pipe"], "a folder is needed"),
+    (["log", "import", "/dev/zero"], "a pipe or a device"),
+    (["log", "import", "pipe"], "a pipe or a device"),
 ]
 NO_NUMBER = [
-    ([*MEASURE, "--lap", "1000m"], "between 5 and 200 mm"),
+    ([*MEASURE, "--lap", "1000m"], "--lap 1000m: between 5"),
     ([*MEASURE, "--lap", "10mm"], "narrower than the plank is thick"),
     ([*MEASURE, "--thickness", "30mm"], "narrower than the plank is thick"),
     ([*MEASURE, "--lap", "14mm", "--limit", "15mm"], "past the whole lap"),
@@ -99,6 +110,7 @@ def test_it_is_one_line_and_leaves_nothing(bench, capsys, words, said):
     assert status == 2
     assert line.startswith("fitcheck: ")
     assert said in line
+    assert len(line) < 500
     assert sorted(bench.rglob("*")) == before
 
 
