@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from fitcheck.lengths import decimal_point, parse_length
 from fitcheck.refusal import WrongCall
+
+if TYPE_CHECKING:
+    import numpy as np
 
 FORMS = ("straight", "eased")
 #: A gain is cut by eye and rabbet plane to about this of what was meant; standard uncertainty, no source.
@@ -36,14 +38,19 @@ class GainShape:
 
     def run(self, places_mm: np.ndarray, end_mm: float) -> np.ndarray:
         """How far along the gain places (N,) lie: 0 where it begins, 1 where it ends; below 0 before it."""
+        import numpy as np
+
         return np.asarray((np.asarray(places_mm) - end_mm) * self.toward / self.length_mm + 1.0)
 
     def height_mm(self, places_mm: np.ndarray, end_mm: float) -> np.ndarray:
         """The height (N,) the step should have at places (N,), for a gain that ends at ``end_mm``.
 
+        >>> import numpy as np
         >>> GainShape(400.0, 8.0).height_mm(np.array([0.0, 200.0, 400.0, 500.0]), 400.0).tolist()
         [8.0, 4.0, 0.0, 0.0]
         """
+        import numpy as np
+
         run = np.clip(self.run(places_mm, end_mm), 0.0, 1.0)
         if self.form == "eased":
             run = run * run * (3.0 - 2.0 * run)
@@ -76,9 +83,12 @@ class GainShape:
 def step_mm(thickness_mm: float, gains: Sequence[GainShape], places_mm: np.ndarray) -> np.ndarray:
     """The height (N,) of the step at places (N,): the plank's thickness, and in a gain what the gain leaves of it.
 
+    >>> import numpy as np
     >>> step_mm(9.5, [GainShape(200.0, 6.0, end_mm=1000.0)], np.array([700.0, 900.0, 1000.0])).tolist()
     [9.5, 3.0, 0.0]
     """
+    import numpy as np
+
     step = np.full(np.shape(places_mm), float(thickness_mm))
     for gain in gains:
         if gain.end_mm is not None:

@@ -1,4 +1,4 @@
-"""1,000 fits of 600 samples: listed in 0.3 s and compared in 0.5 s as whole commands, start-up included."""
+"""1,000 fits of 600 samples: listed in 0.3 s (0.4 s with all fits) and compared in 0.5 s as whole commands, start-up included."""
 
 from __future__ import annotations
 
@@ -19,7 +19,8 @@ from tests.fitlog.made import cut, made_hull, measured
 ROOT = Path(__file__).parents[2]
 FITS, PLANKS = 1000, 20
 ENVIRONMENT = {**os.environ, "PYTHONPATH": str(ROOT), "OPENBLAS_NUM_THREADS": "1"}
-COMMAND = "from fitcheck.cli_log import log_app; log_app()"
+#: The program as it is started, its whole command line included.
+COMMAND = "import sys; sys.argv[1:1] = ['log']; from fitcheck.cli import main; main()"
 #: What a command does before it does anything of its own, and its processor time on the machine the limits are for.
 YARDSTICK, YARDSTICK_S = "import typer, sqlite3; sum(range(1_000_000))", 0.07
 
@@ -68,7 +69,7 @@ def _copy_latest(connection, plank_id):
 
 @pytest.mark.parametrize(
     ("words", "limit_s"),
-    [(["list"], 0.3), (["list", "--all"], 0.3), (["compare", "4 port"], 0.5), (["twin", "4 port"], 0.5)],
+    [(["list"], 0.3), (["list", "--all"], 0.4), (["compare", "4 port"], 0.5), (["twin", "4 port"], 0.5)],
 )
 def test_whole_commands_are_quick(large, words, limit_s):
     """The best of nine runs by processor time, allowed for how slow the machine is just then."""
