@@ -28,16 +28,20 @@ def truth_of(name):
     return json.loads((Path(PHOTOS) / "laps" / f"{name}.json").read_text())
 
 
-def measured(name):
-    truth = truth_of(name)
-    settings = Settings(
+def settings_of(truth):
+    return Settings(
         reference=truth["reference"],
         thickness_mm=truth["thickness_mm"],
         lap_mm=truth["lap_mm"],
         bevel_deg=truth["bevel_deg"],
         witness_mm=truth["witness_mm"] or None,
     )
-    return measure_photo(Path(PHOTOS) / "laps" / f"{name}.jpg", CALIB / f"{truth['camera']}.json", settings), truth
+
+
+def measured(name):
+    truth = truth_of(name)
+    path, camera = Path(PHOTOS) / "laps" / f"{name}.jpg", CALIB / f"{truth['camera']}.json"
+    return measure_photo(path, camera, settings_of(truth)), truth
 
 
 def errors(measurement, truth):
