@@ -9,6 +9,7 @@ from fitcheck.lengths import format_length
 from fitcheck.refusal import WrongCall
 
 if TYPE_CHECKING:
+    from fitcheck.fitlog.take import Take
     from fitcheck.hull import Hull
 
 #: A place read off the tape may lie this far beyond the end it was read at.
@@ -26,18 +27,32 @@ def need_on_plank(name: PlankName, hull: Hull | None, from_mm: float, to_mm: flo
     _need_inside((from_mm, to_mm), (low_mm, high_mm), TAPE_SLACK_MM, f"{what} lies beyond the end of {name}", hull)
 
 
-def need_photo_on_strake(name: PlankName, hull: Hull | None, from_mm: float, to_mm: float) -> None:
-    """Raise :class:`WrongCall` where a photograph shows lap beyond the strake's end: its places cannot be right.
+def need_lap_on_strake(name: PlankName, hull: Hull | None, take: Take) -> str:
+    """What is to be said of a lap that was measured beyond the strake's ends; nothing where it was not.
 
-    Beside a scarf the next plank of the strake may be in the picture, so the whole strake bounds it.
+    Raises :class:`WrongCall` where its places cannot be right: told by ``--at``, or most of them beyond the ends. By
+    station cards a plank that is not yet cut to length may run further, which is judged only within its ends. Beside a
+    scarf the next plank of the strake may be in the picture, so the whole strake bounds it.
     """
+    low_mm, high_mm = _strake_ends_mm(name, hull)
+    inside = [low_mm is None or at >= low_mm for at in take.places_mm()]
+    inside = [one and (high_mm is None or at <= high_mm) for one, at in zip(inside, take.places_mm(), strict=True)]
+    try:
+        span = min(take.places_mm()), max(take.places_mm())
+        _need_inside(span, (low_mm, high_mm), PHOTO_SLACK_MM, "the lap measured runs past the end", hull)
+    except WrongCall as beyond:
+        if take.at_mm is not None or sum(inside) < len(inside) / 2:
+            raise
+        return f"what lies beyond an end is not judged. {beyond}"
+    return ""
+
+
+def _strake_ends_mm(name: PlankName, hull: Hull | None) -> tuple[float | None, float | None]:
     strake = hull.strake(name.strake) if hull else None
-    parts = strake.parts if strake else ()
-    ends = [extent_mm(PlankName(name.strake, name.side, part), hull) for part in [p.name for p in parts] or [name.part]]
+    parts = [part.name for part in strake.parts] if strake else []
+    ends = [extent_mm(PlankName(name.strake, name.side, part), hull) for part in parts or [name.part]]
     lows, highs = [low for low, _ in ends if low is not None], [high for _, high in ends if high is not None]
-    low_mm = min(lows) if len(lows) == len(ends) else None
-    high_mm = max(highs) if len(highs) == len(ends) else None
-    _need_inside((from_mm, to_mm), (low_mm, high_mm), PHOTO_SLACK_MM, "the lap measured runs past the end", hull)
+    return min(lows) if len(lows) == len(ends) else None, max(highs) if len(highs) == len(ends) else None
 
 
 def _need_inside(

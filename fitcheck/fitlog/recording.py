@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from fitcheck.fitlog import rows
 from fitcheck.fitlog.backup import copy_now_and_then
 from fitcheck.fitlog.chain import seal
-from fitcheck.fitlog.ends import need_photo_on_strake
+from fitcheck.fitlog.ends import need_lap_on_strake
 from fitcheck.fitlog.left_over import clear_left_over
 from fitcheck.fitlog.likeness import need_sure_name
 from fitcheck.fitlog.lock import at_work
@@ -78,8 +78,7 @@ def record(
     told |= {"temperature_c": temperature_c, "clamps": clamps}
     check_told(moisture_pct, temperature_c, clamps)
     take = read_take(measurement_json, at_mm=at_mm, along_sign=along_sign(name.side, hull))
-    if take.frame == "plank":
-        need_photo_on_strake(name, hull, *take.span_mm())
+    beyond = need_lap_on_strake(name, hull, take) if take.frame == "plank" else ""
     terms = terms_of(name, hull, take.document.get("settings"))
     clear_left_over(db_path)
     with at_work(db_path):
@@ -88,6 +87,7 @@ def record(
             need_sure_name(connection, name, hull)
             plank_id = rows.plank_row(connection, name, hull.name if hull else None)
             recorded = _put(connection, plank_id, name, take, photographs, told, same_fit, terms)
+        recorded = replace(recorded, warnings=(beyond,) if beyond else ())
         recorded = _warned(recorded, "a photograph has no place in the store yet", put_in_place, photographs, db_path)
     if not recorded.new:
         return recorded

@@ -39,10 +39,9 @@ class Take:
     advice: dict[str, Any] | None
     digest: str
 
-    def span_mm(self) -> tuple[float, float]:
-        """From where to where the samples run, in the take's own frame."""
-        places = [float(row[0]) for row in self.rows]
-        return min(places), max(places)
+    def places_mm(self) -> list[float]:
+        """The samples' places in the take's own frame."""
+        return [float(row[0]) for row in self.rows]
 
     def part(self, key: str) -> str | None:
         """One part of the measurement as JSON text, None where it has none."""

@@ -78,10 +78,19 @@ def test_a_leaf_of_four_thousandths_is_one_of_a_tenth_of_a_millimetre(hull):
 @pytest.mark.parametrize("make", [measured, seen_edge_on])
 def test_a_lap_measured_past_the_end_is_not_recorded(hull, make):
     with pytest.raises(WrongCall, match="past the end"):
-        record(make(places_mm=range(500, 1200, 5)), db_path=hull.db_path, plank="4 port", hull=hull)
+        record(make(places_mm=range(700, 2000, 5)), db_path=hull.db_path, plank="4 port", hull=hull)
     past = [{**sample, "along_mm": sample["plank_mm"], "plank_mm": None} for sample in make()["samples"]]
     with pytest.raises(WrongCall, match="past the end"):
         record({**make(), "samples": past}, db_path=hull.db_path, plank="4 port", hull=hull, at_mm=400.0)
+
+
+def test_a_plank_not_yet_cut_to_length_is_recorded_and_what_lies_beyond_is_told(hull):
+    """By station cards the places are right; what runs on past the end is no part of the plank to be judged."""
+    recorded = record(measured(places_mm=range(-200, 1200, 5)), db_path=hull.db_path, plank="4 starboard", hull=hull)
+    assert recorded.new
+    assert "what lies beyond an end is not judged" in recorded.warnings[0]
+    assert "-7-7/8 in to 3 ft 11" in recorded.warnings[0]
+    assert record(measured(), db_path=hull.db_path, plank="3 port", hull=hull).warnings == ()
 
 
 def test_beside_a_scarf_the_next_plank_may_be_in_the_picture(hull):
