@@ -96,16 +96,16 @@ def _chance(one: Candidate) -> str:
     return f", {round(100 * one.odds)} in 100" if one.odds >= 0.01 else ", under 1 in 100"
 
 
-def pointing_words(candidates: Sequence[Candidate], line_words: str = "lap line") -> list[str]:
-    """Each edge and line that was found, with the option that points at it: a line each.
+def pointing_words(candidates: Sequence[Candidate], line_words: str = "lap line") -> list[tuple[str, str]]:
+    """Each edge and line that was found, and the option that points at it.
 
     >>> pointing_words([Candidate("line", ((10.2, 20.0), (30.0, 22.4), (50.0, 25.0)), 1, None, "B")])
-    ['B: could be the lap line. If it is: --line-at 30,22']
+    [('B: could be the lap line', '--line-at 30,22')]
     """
     words = found_words(candidates, line_words)
     told = []
     for one in _longest_of_each(candidates):
         if one.kind in ("edge", "line"):
             u, v = one.points_px[len(one.points_px) // 2]
-            told.append(f"{one.letter}: {words[one.letter]}. If it is: --{one.kind}-at {u:.0f},{v:.0f}")
+            told.append((f"{one.letter}: {words[one.letter]}", f"--{one.kind}-at {u:.0f},{v:.0f}"))
     return told

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Sequence
 from itertools import groupby
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.fitlog.profile import VALUED, Sample
@@ -16,7 +17,10 @@ if TYPE_CHECKING:
     from fitcheck.fitlog.twin import Twin
     from fitcheck.hull import Hull
 
-WIDE_IN, LOW_IN = (9.0, 4.4), (9.0, 3.2)
+#: Letters of 12 px where a phone shows a chart as wide as its page, as those of the report's charts.
+WIDE_IN, LOW_IN, LETTERS_PT = (6.6, 5.4), (6.6, 4.4), 15.5
+#: So many places and sizes find room beside each other.
+MOST_PLACES, MOST_SIZES = 4, 3.0
 #: Dashes of earlier fits, the second cue beside their colour.
 DASHES = ((0, (1, 1.2)), (0, (3, 1.2)), (0, (6, 1.5)), (0, (6, 1.2, 1, 1.2)))
 
@@ -24,8 +28,8 @@ DASHES = ((0, (1, 1.2)), (0, (3, 1.2)), (0, (6, 1.5)), (0, (6, 1.2, 1, 1.2)))
 def history_chart(history: History, hull: Hull, *, kind: str = "svg") -> bytes | None:
     """Past and short along the plank, fit after fit, as "svg" or "png"; None where no places are known.
 
-    Up is past the line. The latest fit is drawn bold with its 95 % band, earlier ones thin and dashed; what the latest
-    fit does not show is hatched.
+    Past lies below the line, as in a picture with the keel down. The latest fit is drawn bold with its 95 % band,
+    earlier ones thin and dashed; what the latest fit does not show is hatched, and the legend says why.
     """
     fits = history.profiled()
     if not fits:
@@ -42,7 +46,7 @@ def history_chart(history: History, hull: Hull, *, kind: str = "svg") -> bytes |
     _hatch_unseen(axes, latest.profile)
     _places(axes, hull, [place.place_mm for past in fits for place in (past.profile[0], past.profile[-1])])
     _legend(axes, figure)
-    axes.set_title(f"{hull.name}, plank {history.plank}: edge to line", loc="left", fontweight="bold")
+    _title(axes, f"{hull.name}, plank {history.plank}: edge to line")
     return _saved(figure, kind)
 
 
@@ -65,7 +69,12 @@ def worst_chart(history: History, hull: Hull, *, kind: str = "svg") -> bytes:
         axes.errorbar(at, values, yerr=doubts, label=words, **style)
     axes.axhline(limit_mm, color="black", linestyle=(0, (5, 3)), linewidth=1.2)
     axes.annotate(
-        "limit", (1.0, limit_mm), xycoords=("axes fraction", "data"), xytext=(4, -4), textcoords="offset points"
+        "limit",
+        (1.0, limit_mm),
+        xycoords=("axes fraction", "data"),
+        xytext=(4, -4),
+        textcoords="offset points",
+        fontsize=LETTERS_PT,
     )
     axes.set_ylim(0, top_mm * 1.1)
     axes.set_xlim(-0.5, len(places) - 0.5)
@@ -77,7 +86,7 @@ def worst_chart(history: History, hull: Hull, *, kind: str = "svg") -> bytes:
     axes.grid(axis="y", color="0.88")
     axes.set_axisbelow(True)
     _legend(axes, figure)
-    axes.set_title("The worst place, fit after fit", loc="left", fontweight="bold")
+    _title(axes, "The worst place, fit after fit")
     return _saved(figure, kind)
 
 
@@ -103,10 +112,10 @@ def twin_chart(twin: Twin, hull: Hull, *, kind: str = "svg") -> bytes:
     span = max(abs(s.place_mm) for s in (*twin.port_profile, *twin.starboard_profile))
     _places(axes, hull, [-span, span], mirrored=True)
     for side, at in (("starboard", 0.25), ("port", 0.75)):
-        axes.text(at, 0.97, side, transform=axes.transAxes, ha="center", va="top", fontsize=13, fontweight="bold")
+        # Above the axes: no words lie over a curve.
+        axes.text(at, 1.02, side, transform=axes.transAxes, ha="center", va="bottom", fontsize=LETTERS_PT)
     _legend(axes, figure)
-    title = f"{hull.name}, strake {twin.port.plank.strake}: the two sides, seen from the bow"
-    axes.set_title(title, loc="left", fontweight="bold")
+    _title(axes, f"{hull.name}, strake {twin.port.plank.strake}: the two sides, seen from the bow", pad=28)
     return _saved(figure, kind)
 
 
@@ -116,7 +125,11 @@ def _figure(size_in: tuple[float, float]) -> tuple[Any, Any]:
 
     figure = Figure(figsize=size_in, layout="constrained")
     FigureCanvasAgg(figure)
-    return figure, figure.add_subplot()
+    axes = figure.add_subplot()
+    axes.tick_params(labelsize=LETTERS_PT)
+    for named in (axes.xaxis.label, axes.yaxis.label):
+        named.set_fontsize(LETTERS_PT)
+    return figure, axes
 
 
 def _saved(figure: Any, kind: str) -> bytes:
@@ -134,8 +147,10 @@ def _frame(axes: Any, limit_mm: float, reach_mm: float, hull: Hull) -> None:
     for side in (1, -1):
         axes.axhline(side * limit_mm, color="black", linestyle=(0, (5, 3)), linewidth=1.1)
     at = (1.0, limit_mm)
-    axes.annotate("limit", at, xycoords=("axes fraction", "data"), xytext=(4, -4), textcoords="offset points")
-    axes.set_ylim(-reach_mm, reach_mm)
+    axes.annotate(
+        "limit", at, xycoords=("axes fraction", "data"), xytext=(4, -4), textcoords="offset points", fontsize=LETTERS_PT
+    )
+    axes.set_ylim(reach_mm, -reach_mm)
     axes.set_ylabel("edge to line")
     _sizes(axes, hull, reach_mm, lambda mm: _past(mm, hull))
     axes.grid(axis="y", color="0.9")
@@ -157,14 +172,13 @@ def _band(axes: Any, profile: Sequence[Sample]) -> None:
 
 
 def _hatch_unseen(axes: Any, profile: Sequence[Sample]) -> None:
-    for state, group in groupby(profile, key=lambda place: place.state):
-        places = [place.place_mm for place in group]
-        if state not in VALUED:
-            axes.axvspan(places[0], places[-1], facecolor="white", edgecolor=hex_of(GREY), hatch="///", zorder=0.5)
-            middle = ((places[0] + places[-1]) / 2, 0.02)
-            style = {"rotation": 90, "ha": "center", "va": "bottom", "fontsize": 9}
-            box = {"facecolor": "white", "edgecolor": "none", "pad": 1.0}
-            axes.text(*middle, state, transform=axes.get_xaxis_transform(), bbox=box, **style)
+    """What got no number, hatched, with one entry of the legend for all."""
+    runs = [(state, list(group)) for state, group in groupby(profile, key=lambda place: place.state)]
+    unseen = [(state, places) for state, places in runs if state not in VALUED]
+    label = fill(f"not measured: {', '.join(dict.fromkeys(state for state, _ in unseen))}", 26)
+    style = {"facecolor": "white", "edgecolor": hex_of(GREY), "hatch": "///", "zorder": 0.5, "linewidth": 0}
+    for number, (_, places) in enumerate(unseen):
+        axes.axvspan(places[0].place_mm, places[-1].place_mm, label=None if number else label, **style)
 
 
 def _seen(profile: Sequence[Sample]) -> list[list[Sample]]:
@@ -183,7 +197,9 @@ def _sizes(axes: Any, hull: Hull, reach_mm: float, said: Callable[[float], str])
     steps = (
         [float(INCH_MM) / n for n in (64, 32, 16, 8, 4, 2, 1)] if hull.units == "in" else [0.2, 0.5, 1, 2, 5, 10, 20]
     )
-    axes.yaxis.set_major_locator(MultipleLocator(next((step for step in steps if reach_mm / step <= 4.5), steps[-1])))
+    axes.yaxis.set_major_locator(
+        MultipleLocator(next((step for step in steps if reach_mm / step <= MOST_SIZES), steps[-1]))
+    )
     axes.yaxis.set_major_formatter(FuncFormatter(lambda mm, _: said(mm)))
 
 
@@ -193,7 +209,9 @@ def _places(axes: Any, hull: Hull, ends_mm: Sequence[float], *, mirrored: bool =
     low, high = min(ends_mm), max(ends_mm)
     axes.set_xlim(low, high)
     steps = [float(INCH_MM) * n for n in (3, 6, 12, 24, 48)] if hull.units == "in" else [50, 100, 200, 500, 1000]
-    axes.xaxis.set_major_locator(MultipleLocator(next((s for s in steps if (high - low) / s <= 8), steps[-1])))
+    axes.xaxis.set_major_locator(
+        MultipleLocator(next((s for s in steps if (high - low) / s <= MOST_PLACES), steps[-1]))
+    )
     axes.xaxis.set_major_formatter(
         FuncFormatter(
             lambda mm, _: format_length(
@@ -204,9 +222,13 @@ def _places(axes: Any, hull: Hull, ends_mm: Sequence[float], *, mirrored: bool =
     axes.set_xlabel("from the bow, along the lap" if mirrored else "along the lap, from station card 0")
 
 
+def _title(axes: Any, words: str, *, pad: float = 6.0) -> None:
+    axes.set_title(fill(words, 38), loc="left", fontweight="bold", fontsize=LETTERS_PT, pad=pad)
+
+
 def _legend(axes: Any, figure: Any) -> None:
     handles, labels = axes.get_legend_handles_labels()
-    figure.legend(handles, labels, loc="outside lower center", ncols=min(len(labels), 5), frameon=False, fontsize=10)
+    figure.legend(handles, labels, loc="outside lower center", ncols=2, frameon=False, fontsize=LETTERS_PT)
 
 
 def _past(mm: float, hull: Hull) -> str:

@@ -19,6 +19,8 @@ from fitcheck.report.palette import BLUE, GREEN, GREY, SKY, VERMILION, WHITE, YE
 if TYPE_CHECKING:
     from fitcheck.hull import Hull
 
+#: Letters of 12 px where a phone shows the sheet as wide as its page.
+LETTERS_PT = 12.2
 #: How a plank's standing is shown: colour, hatch (the second cue) and the word itself.
 STANDING_LOOKS = {
     "not begun": Look(WHITE, "", "not begun"),
@@ -72,19 +74,19 @@ def hull_sheet(hull: Hull, found: Sequence[Standing], *, kind: str = "svg") -> b
     from matplotlib.figure import Figure
 
     strakes = sorted({standing.plank.strake for standing in found})
-    figure = Figure(figsize=(8.0, 1.1 + 0.5 * len(strakes)), layout="constrained")
+    figure = Figure(figsize=(5.2, 1.1 + 0.55 * len(strakes)), layout="constrained")
     FigureCanvasAgg(figure)
     axes = figure.add_subplot()
     for row, strake in enumerate(strakes):
         named = hull.strake(strake)
         label = f"{strake}" + (f" {named.name}" if named and named.name else "")
-        axes.text(0.0, row + 0.5, label, ha="center", va="center", fontsize=11, fontweight="bold")
+        axes.text(0.0, row + 0.5, label, ha="center", va="center", fontsize=LETTERS_PT, fontweight="bold")
         for side in ("starboard", "port"):
             planks = [standing for standing in found if (standing.plank.strake, standing.plank.side) == (strake, side)]
             _cells(axes, planks, row, side)
     for side, at in (("starboard", -2.75), ("port", 2.75)):
-        axes.text(at, len(strakes) + 0.12, side, ha="center", va="bottom", fontsize=13, fontweight="bold")
-    axes.text(0.0, -0.12, "keel", ha="center", va="top", fontsize=10)
+        axes.text(at, len(strakes) + 0.12, side, ha="center", va="bottom", fontsize=LETTERS_PT, fontweight="bold")
+    axes.text(0.0, -0.12, "keel", ha="center", va="top", fontsize=LETTERS_PT)
     axes.set_xlim(-4.8, 4.8)
     axes.set_ylim(-0.4, len(strakes) + 0.6)
     axes.axis("off")
@@ -105,10 +107,9 @@ def _cells(axes: Any, planks: Sequence[Standing], row: int, side: str) -> None:
         corner, extent = (left, row + 0.06), (width, 0.88)
         axes.add_patch(Rectangle(corner, *extent, facecolor=hex_of(look.colour), alpha=0.75, linewidth=0))
         axes.add_patch(Rectangle(corner, *extent, fill=False, edgecolor="black", hatch=look.hatch * 2, linewidth=1.2))
-        words = f"{standing.plank.part}: {look.words}" if standing.plank.part else look.words
+        words = f"{standing.plank.part}:\n{look.words}" if standing.plank.part else look.words
         box = {"facecolor": "white", "edgecolor": "none", "pad": 2.0, "alpha": 0.92}
-        size = 10 if width > 3 else 8
-        axes.text(left + width / 2, row + 0.5, words, ha="center", va="center", fontsize=size, bbox=box)
+        axes.text(left + width / 2, row + 0.5, words, ha="center", va="center", fontsize=LETTERS_PT, bbox=box)
 
 
 def _row(standing: Standing, hull: Hull) -> dict[str, Any]:

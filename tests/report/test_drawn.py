@@ -175,4 +175,4 @@ def test_the_page_says_how_to_point_at_what_was_found():
     from tests.report.test_found import found
 
     page = page_html(found())
-    assert "B: could be the lap line, 30 in 100. If it is: --line-at 800,470" in page
+    assert "B: could be the lap line, 30 in 100. If it is: <code>--line-at 800,470</code>" in page

@@ -85,8 +85,8 @@ def test_the_words_for_a_letter_say_how_likely_it_is_and_how_to_point_at_it():
     refused = found(Candidate("line", path(SECOND_V), 2))
     assert found_words(refused.candidates)["C"] == "could be the lap line, less likely"
     edge, first, _ = pointing_words(refused.candidates)
-    assert edge.endswith(f"--edge-at 800,{EDGE_V}")
-    assert first.endswith(f"--line-at 800,{FIRST_V}")
+    assert edge[1] == f"--edge-at 800,{EDGE_V}"
+    assert first[1] == f"--line-at 800,{FIRST_V}"
 
 
 @pytest.mark.parametrize("make", [invented.one_photo, found])

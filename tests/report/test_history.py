@@ -22,6 +22,7 @@ from fitcheck.report.history import history_chart, twin_chart, worst_chart
 from fitcheck.report.history_page import write_plank_history
 from fitcheck.report.hull_page import STANDING_LOOKS, hull_html, hull_sheet, write_hull_sheet
 from tests.fitlog.made import cut, made_hull, measured
+from tests.report.test_found import LEAST_LETTER_PX, PHONE_PX
 
 FOUR = PlankName(4, "port")
 NOTE = '<script>alert("planed & sanded")</script>'
@@ -148,3 +149,22 @@ def test_a_plank_without_a_fit_has_no_history(hull, tmp_path):
     with pytest.raises(WrongCall, match="no fit of plank 3 starboard"):
         write_plank_history(hull, PlankName(3, "starboard"), tmp_path / "p.html")
     assert not (tmp_path / "p.html").exists()
+
+
+def test_the_letters_of_every_picture_can_be_read_on_a_phone_and_none_is_turned_over_a_curve(hull):
+    with reading(hull.db_path) as connection:
+        gathered, both = history(connection, FOUR, hull), twin(connection, FOUR, hull)
+    pictures = [
+        history_chart(gathered, hull),
+        worst_chart(gathered, hull),
+        twin_chart(both, hull),
+        hull_sheet(hull, standings_at(hull)),
+    ]
+    for picture in pictures:
+        svg = picture.decode("utf-8")
+        wide = float(re.search(r'viewBox="0 0 ([\d.]+)', svg)[1])
+        sizes = [float(size) for size in re.findall(r"font(?:-size)?: (?:\w+ )*([\d.]+)px", svg)]
+        assert min(sizes) * PHONE_PX / wide >= LEAST_LETTER_PX - 0.1
+        # Only the name of an axis is turned.
+        turned = re.findall(r"rotate\(-90[^>]*>([^<]+)</text>", svg)
+        assert set(turned) <= {"edge to line"}
