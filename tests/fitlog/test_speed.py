@@ -1,4 +1,4 @@
-"""1,000 fits of 600 samples: listed in 0.3 s (all of them 0.4 s), compared in 0.5 s, as whole commands with start-up."""
+"""1,000 fits of 600 samples: listed in 0.3 s (all in 0.4 s), compared in 0.5 s as whole commands, start-up included."""
 
 from __future__ import annotations
 
