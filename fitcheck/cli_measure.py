@@ -279,6 +279,7 @@ def _with_advice(measurement: Measurement, settings: Settings, options: Mapping[
             lap_mm=settings.lap_mm,
             units=settings.units,
             fraction=settings.fraction,
+            may_turn=at_least_mm is None,
             **told,
         )
 

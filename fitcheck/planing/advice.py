@@ -28,6 +28,7 @@ def advise(
     limit_mm: float,
     lap_mm: float | None = None,
     plank_length_mm: float | None = None,
+    may_turn: bool = True,
     may_slide_mm: float | None = None,
     may_swing_mm_per_m: float | None = None,
     ends: str = "free",
@@ -44,11 +45,12 @@ def advise(
     ``samples`` as measured, in any order. ``limit_mm`` is how far the edge may lie from the line. The plank may slide
     up to ``may_slide_mm`` either way and swing up to ``may_swing_mm_per_m``; with ``ends`` "held" it may do neither;
     where none of this is told and the edge is surely short, a move that mends it is looked for all the same.
-    ``plank_length_mm`` is how long the lap is as a whole, where known. ``prefer`` is "least-wood" or "shallowest". The
-    edge may "split" the drawn line, "take" it (cover it) or "leave" it in sight, which moves the aim by half
-    ``line_width_mm``, not the measure. A stretch over ``look_again_mm`` without a sure answer asks for another look;
-    one covered for no more than ``clamp_width_mm`` is passed over, and said. ``units`` and ``fraction`` are those of
-    the warnings' text.
+    ``plank_length_mm`` is how long the lap is as a whole, where known; ``may_turn`` is False for a part of a plank
+    whose other parts lie nobody knows how far off: then no swing is advised. ``prefer`` is "least-wood" or
+    "shallowest". The edge may "split" the drawn line, "take" it (cover it) or "leave" it in sight, which moves the
+    aim by half ``line_width_mm``, not the measure. A stretch over ``look_again_mm`` without a sure answer asks for
+    another look; one covered for no more than ``clamp_width_mm`` is passed over, and said. ``units`` and
+    ``fraction`` are those of the warnings' text.
 
     Depths are off the lower edge, normal to it. No cut passes what is surely past the line (value less its 95 %
     half-width), none is asked where the edge is good or short, none bridges a place without a number.
@@ -75,8 +77,8 @@ def advise(
     on_plank = samples[0].plank_mm is not None
     now = stretches(samples_at(edge), edge.labels)
     share_seen = _share_seen(now, plank_length_mm)
-    may = May(may_slide_mm, may_swing_mm_per_m, held=ends == "held")
-    may_swing = on_plank and share_seen >= LEAST_SEEN
+    may = May(may_slide_mm, may_swing_mm_per_m if may_turn else None, held=ends == "held")
+    may_swing = may_turn and on_plank and share_seen >= LEAST_SEEN
     sought = seek_move(edge, may, about_mm=about_mm, prefer=prefer, lap_mm=lap_mm, may_swing=may_swing)
     move = sought.move
     moved = edge.moved(move.shift_mm(edge.at_mm))

@@ -21,7 +21,7 @@ OF_PART = ("move-first", "slide-tried", "see-the-rest", "lap-left", "under-clamp
 STRETCHES = ("cuts", "might_plane", "short", "short_now", "unseen", "unsure")
 #: Which verdict speaks for the whole plank: the first that a part has. Nothing in parts is good as a whole.
 SPEAKS_FIRST = ("plane", "recut", "look again")
-#: Asked with a part's samples, and how long the lap is at least, gives its advice.
+#: Asked with a part's samples, and how long a lap in parts is at the least, gives its advice; None for a whole lap.
 Advise = Callable[[Sequence[Sample], float | None], dict[str, Any]]
 
 
@@ -43,7 +43,11 @@ def with_advice(measurement: Measurement, advise: Advise) -> Measurement:
 def _joined(every: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """One advice for a plank in parts: every stretch of theirs, and what comes first in any of them."""
     verdicts, firsts = ({str(planing[key]) for planing in every} for key in ("verdict", "first"))
+    slides = [float(planing["slide_mm"]) for planing in every]
     return {
+        "slide_mm": max(slides, key=abs),
+        "swing_mm_per_m": 0.0,
+        "about_mm": None,
         "first": next((first for first in ("slide", "short") if first in firsts), None),
         **{key: [stretch for planing in every for stretch in planing[key]] for key in STRETCHES},
         "share_seen": min(float(planing["share_seen"]) for planing in every),
