@@ -182,3 +182,13 @@ def test_photographs_that_were_dropped_are_named():
     text = " ".join("\n".join(brief_lines(several, Wording.of(several))).split())
     assert "p01.jpg, p02.jpg" in text
     assert "p08.jpg (the reasons: --all)" in text
+
+
+@pytest.mark.parametrize("dropped", [1, 8, 30])
+def test_however_many_were_dropped_what_is_to_be_done_is_told_or_counted(dropped):
+    photos = tuple({"name": f"p{i:02d}.jpg", "reasons": [{"code": "x", "text": "Blurred."}]} for i in range(dropped))
+    fit = replace(many(9, 4, 5), photos=(*photos, {"name": "used.jpg", "reasons": []}))
+    lines = brief_lines(fit, Wording.of(fit))
+    assert len(lines) <= MOST_LINES
+    assert any("more to be done or known first: --all" in line for line in lines)
+    assert all(photo["name"] in "\n".join(lines) for photo in photos)
