@@ -21,6 +21,9 @@ from fitcheck.refusal import WrongCall
 if TYPE_CHECKING:
     from fitcheck.hull import Hull
 
+#: Tables whose rows belong to a set of photographs and go with it.
+OF_A_TAKE = ("samples", "gap_samples", "take_photographs")
+
 
 def move_fit(
     db_path: Path, plank: PlankName, to: PlankName, hull: Hull | None, *, number: int, who: str, why: str
@@ -92,7 +95,7 @@ def _bring_sets(connection: sqlite3.Connection, fit_id: int, to_id: int, sign: i
 def _bring_set(connection: sqlite3.Connection, take_id: int, fit_id: int, sign: int, at_mm: float | None) -> int:
     """A set written anew in a fit, its places from ``at_mm`` where it is told, else from where it was told to lie."""
     new_id = _copied(connection, "takes", take_id, fit_id=fit_id, superseded_by=None)
-    for table in ("samples", "gap_samples", "take_photographs"):
+    for table in OF_A_TAKE:
         _copied_rows(connection, table, take_id, new_id)
     take = connection.execute("SELECT * FROM takes WHERE id = ?", (new_id,)).fetchone()
     table = "gap_samples" if take["kind"] == "gap" else "samples"

@@ -17,9 +17,9 @@ from fitcheck.fitlog import by_hand
 from fitcheck.fitlog.backup import copy_checked
 from fitcheck.fitlog.bring_in import bring_in
 from fitcheck.fitlog.chain import check
-from fitcheck.fitlog.export import as_json
+from fitcheck.fitlog.export import BESIDE, as_json
 from fitcheck.fitlog.listing import standings
-from fitcheck.fitlog.move import move_fit, move_set
+from fitcheck.fitlog.move import OF_A_TAKE, move_fit, move_set
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import sign
@@ -260,3 +260,17 @@ def test_one_plank_is_told_without_the_others(hull):
     assert [plank["strake"] for plank in document["planks"]] == [4]
     assert not document["whole"]
     assert "seals" not in document
+
+
+def test_no_table_is_left_out(hull):
+    """A table that a later schema adds must be exported, imported, and moved with its fit, or this fails."""
+    nested = {"hulls", "planks", "fits", "summaries", "takes", "take_photographs", "feelers", "cuts", "signoffs"}
+    nested |= {"samples", "gap_samples"}
+    with reading(hull.db_path) as connection:
+        tables = {r["name"] for r in connection.execute("PRAGMA table_list") if r["type"] == "table"}
+        tables = {name for name in tables if not name.startswith("sqlite_")}
+        of_takes = {
+            t for t in tables if any(c["name"] == "take_id" for c in connection.execute(f"PRAGMA table_info({t})"))
+        }
+    assert tables == nested | BESIDE.keys()
+    assert of_takes == {*OF_A_TAKE, "withdrawals", "moves"}
