@@ -59,8 +59,9 @@ def overlay(
 def _header(measurement: Measurement, photo_index: int, width: int, size: int) -> np.ndarray:
     headline = verdict_words(measurement.planing)[0] if measurement else "NOT MEASURED"
     name = str(measurement.photos[photo_index].get("name", "")) if photo_index < len(measurement.photos) else ""
-    lines = [f"{headline}   {title(measurement)}", *([name] if name and name != title(measurement) else [])]
-    lines += [line for reason in measurement.reasons for line in folded(reason.text, size, width - 2 * size)]
+    said = [f"{headline}: {title(measurement)}", *([name] if name and name != title(measurement) else [])]
+    said += [reason.text for reason in measurement.reasons]
+    lines = [line for words in said for line in folded(words, size, width - 2 * size)]
     bar = np.full((round(size * (1.35 * len(lines) + 0.6)), width, 3), 255, np.uint8)
     letters = Letters()
     for i, line in enumerate(lines):

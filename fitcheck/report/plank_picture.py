@@ -11,7 +11,7 @@ from fitcheck.decide import stretches
 from fitcheck.measurement import STATES_WITH_VALUE, Measurement, Sample
 from fitcheck.plank.band import ABOVE_MM, PIXEL_MM, Band
 from fitcheck.report.answer import title, verdict_words
-from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, legend_bar
+from fitcheck.report.canvas import Letters, draw_line, draw_ribbon, folded, legend_bar
 from fitcheck.report.palette import BLACK, EDGE, LINE, LOOKS, VERMILION, WHITE
 from fitcheck.report.part_words import frame_line
 from fitcheck.report.plank_rows import MARGIN_PX, SIZE_PX, Row, cut_times, draw_row
@@ -137,12 +137,15 @@ def _places(runs: Sequence[object]) -> str:
 def _header(measurement: Measurement, wording: Wording, width: int) -> np.ndarray:
     big = round(1.5 * SIZE_PX)
     lines = [line for line in (frame_line(measurement.part), *summed_up(measurement, wording)) if line]
-    bar = np.full((round(1.7 * big + 1.4 * SIZE_PX * len(lines)), width, 3), 255, np.uint8)
+    headline = f"{verdict_words(measurement.planing)[0]}: {title(measurement)}"
+    heads = folded(headline, big, width - 2 * MARGIN_PX)
+    under = (0.4 + 1.3 * len(heads)) * big
+    bar = np.full((round(under + 1.4 * SIZE_PX * len(lines)), width, 3), 255, np.uint8)
     letters = Letters()
-    headline = verdict_words(measurement.planing)[0]
-    letters.write((MARGIN_PX, 0.2 * big), f"{headline}   {title(measurement)}", big, BLACK, None)
+    for number, line in enumerate(heads):
+        letters.write((MARGIN_PX, (0.2 + 1.3 * number) * big), line, big, BLACK, None)
     for number, line in enumerate(lines):
-        letters.write((MARGIN_PX, 1.7 * big + 1.4 * SIZE_PX * number), line, SIZE_PX, BLACK, None)
+        letters.write((MARGIN_PX, under + 1.4 * SIZE_PX * number), line, SIZE_PX, BLACK, None)
     return letters.onto(bar)
 
 

@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from fitcheck.measurement import Measurement, Sample
 from fitcheck.plank.band import PIXEL_MM, Band
 from fitcheck.refusal import WrongCall
+from fitcheck.report.canvas import Letters, text_size
 from fitcheck.report.chart import LETTERS_PT, SIZE_IN, _draw, chart
 from fitcheck.report.overlay import overlay
 from fitcheck.report.palette import EDGE
@@ -176,3 +177,19 @@ def test_the_page_says_how_to_point_at_what_was_found():
 
     page = page_html(found())
     assert "B: could be the lap line, 30 in 100. If it is: <code>--line-at 800,470</code>" in page
+
+
+def test_a_long_name_is_folded_never_cut_off_at_the_rim(monkeypatch):
+    written = []
+    keep = Letters.write
+    monkeypatch.setattr(Letters, "write", lambda self, *told: (written.append(told), keep(self, *told))[1])
+    named = invented.settings(plank="4 port, the after part of the fourth strake (invented)")
+    bands, fit = two_photographs()
+    for draw in (
+        lambda: plank_picture(replace(fit, settings=named), bands),
+        lambda: overlay(GREY_GROUND, replace(invented.one_photo(), settings=named)),
+    ):
+        written.clear()
+        picture = draw()
+        assert "(invented)" in " ".join(words for _, words, *_ in written)
+        assert max(at[0] + text_size(words, size)[0] for at, words, size, *_ in written) <= picture.shape[1]
