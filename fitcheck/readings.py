@@ -45,8 +45,11 @@ def format_blade(mm: float, *, units: str = "in") -> str:
     >>> format_blade(0.79375), format_blade(0.25), format_blade(0.1, units="mm")
     ('1/32 in', '0.010 in', '0.10 mm')
     """
-    said = format_length(mm, units="in", fraction=FINEST)
-    return said if units == "in" and mm > 0 and parse_length(said) == mm else format_thin(mm, units=units)
+    thin = format_thin(mm, units=units)
+    if units == "mm" or thin.startswith("under "):
+        return thin
+    said = format_length(mm, fraction=FINEST)
+    return said if parse_length(said) in (mm, parse_length(thin)) and mm > 0 else thin
 
 
 def format_past_finely(value_mm: float, u95_mm: float, *, units: str = "in") -> str:

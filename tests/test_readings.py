@@ -27,6 +27,7 @@ def test_what_is_there_is_never_said_to_be_nothing(said, mm, units):
 def test_a_leaf_of_a_tenth_of_a_millimetre_is_four_thousandths():
     assert format_blade(0.1) == "0.004 in"
     assert format_blade(25.4 / 64) == "1/64 in"
+    assert format_blade(3.18) == format_blade(3.175) == "1/8 in"
     assert format_blade(0.1, units="mm") == "0.10 mm"
 
 
