@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from fitcheck.hull import Hull
     from fitcheck.lap.gap_measurement import GapMeasurement
     from fitcheck.measurement import Measurement
+    from fitcheck.photo import Photo
 
 
 @dataclass(frozen=True)
@@ -27,9 +28,15 @@ class Kept:
     trouble: WrongCall | None = None
 
 
+def as_read(paths: Sequence[Path], read: Sequence[Photo]) -> list[Path | Photo]:
+    """Each photograph as it was read and measured, or by its path where it could not be read."""
+    loaded = {photo.path: photo for photo in read}
+    return [loaded.get(path, path) for path in paths]
+
+
 def record_fits(
     measurements: Sequence[Measurement | GapMeasurement],
-    photos: Sequence[Path],
+    photos: Sequence[Path | Photo],
     hull: Hull | None,
     told: Mapping[str, Any],
 ) -> Kept:
@@ -73,8 +80,8 @@ def record_fits(
 
 
 def _with_photos(
-    measurements: Sequence[Measurement | GapMeasurement], photos: Sequence[Path]
-) -> list[tuple[Measurement | GapMeasurement, Sequence[Path]]]:
+    measurements: Sequence[Measurement | GapMeasurement], photos: Sequence[Path | Photo]
+) -> list[tuple[Measurement | GapMeasurement, Sequence[Path | Photo]]]:
     """Every answer to be recorded by itself, with its own photographs: a plank in parts is recorded part by part."""
     parts = [part for one in measurements for part in getattr(one, "parts", ()) or (one,)]
     if len(parts) > 1 and all(part.part is not None for part in parts):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fitcheck.cli_fits import record_fits, then_shown
+from fitcheck.cli_fits import as_read, record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, with_gains
 from fitcheck.cli_options import Known, earlier_of, file_option, hull_or_none, known_places, settings_of
 from fitcheck.cli_record import (
@@ -42,10 +42,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Answer:
-    """A measurement with the photographs its report shows, each with what it alone says."""
+    """A measurement with the photographs its report shows, each with what it alone says, and all it was read of."""
 
     measurement: GapMeasurement
     photos: tuple[tuple[Photo, GapMeasurement], ...] = ()
+    read: tuple[Photo, ...] = ()
 
 
 def gap(
@@ -130,7 +131,9 @@ def gap(
     answers = _measure_all(photos, camera, settings, known, earlier_of(hull, plank, settings.reference), seam=seam)
     # Moisture, temperature and clamps are told with the fit itself; a seam is no lap.
     more = {"moisture": None, "temperature": None, "clamps": None, "record": False if seam else record}
-    with then_shown(record_fits([one.measurement for one in answers], photos, hull, {**told, **more})):
+    measurements = [one.measurement for one in answers]
+    read = as_read(photos, [photo for one in answers for photo in one.read])
+    with then_shown(record_fits(measurements, read, hull, {**told, **more})):
         _tell([one.measurement for one in answers], to_stdout=json_to != "-", every=every)
         _write(answers, json_to, out)
     if not any(one.measurement for one in answers):
@@ -188,7 +191,7 @@ def _measure_one(path: Path, camera: Camera, settings: Settings, *, seam: bool) 
         return Answer(gap_refusal(refused.reason, settings, camera, ({"name": path.name},)))
     need_inside(photo, settings)
     measurement = (measure_seam_loaded if seam else measure_gap_loaded)(photo, camera, settings)
-    return Answer(measurement, ((photo, measurement),))
+    return Answer(measurement, ((photo, measurement),), (photo,))
 
 
 def _measure_stations(
@@ -203,7 +206,11 @@ def _measure_stations(
     with share_done("measuring") as progress:
         found = measure_gaps_along_plank(paths, camera, settings, stations=known, earlier=earlier, progress=progress)
     return [
-        Answer(one.measurement, tuple((view.photo, part) for view, part in one.parts if view.photo is not None))
+        Answer(
+            one.measurement,
+            tuple((view.photo, part) for view, part in one.parts if view.photo is not None),
+            one.photos,
+        )
         for one in found
     ]
 

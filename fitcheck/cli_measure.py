@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fitcheck.cli_fits import record_fits, then_shown
+from fitcheck.cli_fits import as_read, record_fits, then_shown
 from fitcheck.cli_gains import ENDS_HELP, GAIN_HELP, need_ends, with_gains
 from fitcheck.cli_options import Known, earlier_of, file_option, hull_or_none, known_places, settings_of
 from fitcheck.cli_record import (
@@ -45,11 +45,12 @@ REFERENCES = "id1, card-us, card-eu, card-jp, a measured size such as 88.6x50.7m
 
 @dataclass(frozen=True)
 class Answer:
-    """A measurement with what its report shows: the photograph, or a plank's straightened bands."""
+    """A measurement, what its report shows (a photograph, or a plank's straightened bands), and all that was read."""
 
     measurement: Measurement
     photos: tuple[Photo, ...] = ()
     bands: tuple[Any, ...] = ()
+    read: tuple[Photo, ...] = ()
 
 
 def measure(
@@ -160,7 +161,8 @@ def measure(
         need_own_folder(out, "report.json", plank, photos, apart=settings.reference != "station")
     measured = _measure_all(photos, camera, settings, known, earlier_of(hull, plank, settings.reference))
     answers = [replace(one, measurement=_with_advice(one.measurement, settings, advice)) for one in measured]
-    with then_shown(record_fits([one.measurement for one in answers], photos, hull, told)):
+    read = [photo for one in answers for photo in (*one.photos, *one.read)]
+    with then_shown(record_fits([one.measurement for one in answers], as_read(photos, read), hull, told)):
         _tell([one.measurement for one in answers], to_stdout=json_to != "-", every=every)
         _write(answers, json_to, out, _bevel_first(hull, plank) if same_fit else ())
     if not any(one.measurement for one in answers):
@@ -261,7 +263,7 @@ def measure_stations(
 
     with share_done("measuring") as progress:
         plank = look_along_plank(paths, camera, settings, stations=known, earlier=earlier, progress=progress)
-    return Answer(plank.measurement, bands=tuple(plank.bands))
+    return Answer(plank.measurement, bands=tuple(plank.bands), read=plank.photos)
 
 
 def _with_advice(measurement: Measurement, settings: Settings, options: Mapping[str, Any]) -> Measurement:

@@ -6,7 +6,7 @@ import hashlib
 import io
 import os
 import warnings
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -38,7 +38,8 @@ class Photo:
 
     ``pixels`` is (H, W, 3) uint8, blue green red. ``orientation`` is the EXIF orientation, 1 to 8, that turned the
     stored pixels upright; ``size_stored_px`` is (w, h) before that turn, the frame a camera file describes. ``digest``
-    is the SHA-256 of the file, ``taken`` the time its EXIF gives.
+    is the SHA-256 of the file, ``taken`` the time its EXIF gives, ``data`` the file's bytes: it is read once, and
+    measured, looked at again and kept from these.
     """
 
     pixels: np.ndarray
@@ -48,6 +49,11 @@ class Photo:
     size_stored_px: tuple[int, int]
     identity: CameraIdentity = UNKNOWN_CAMERA
     taken: str | None = None
+    data: bytes = field(default=b"", repr=False)
+
+    def decoded(self) -> np.ndarray:
+        """The pixels: those at hand, or, where they were let go, decoded again from the file as it was first read."""
+        return self.pixels if self.pixels.size else _photo_of(self.data, self.path).pixels
 
     @property
     def name(self) -> str:
@@ -88,7 +94,10 @@ def load_photo(path: str | os.PathLike[str], *, size_px: tuple[int, int] | None 
     (400, 300)
     """
     path = Path(path)
-    data = _read(path)
+    return _photo_of(_read(path), path, size_px)
+
+
+def _photo_of(data: bytes, path: Path, size_px: tuple[int, int] | None = None) -> Photo:
     kind = kind_of(data)
     if kind is None:
         raise Refused("photo-kind", f"{path.name} is not a JPEG, PNG or HEIC picture; use the camera's own file.")
@@ -97,7 +106,7 @@ def load_photo(path: str | os.PathLike[str], *, size_px: tuple[int, int] | None 
     except DamagedPicture as damaged:
         text = f"{path.name} is damaged ({damaged}); copy it from the camera again."
         raise Refused("photo-damaged", text) from damaged
-    return replace(photo, digest=hashlib.sha256(data).hexdigest())
+    return replace(photo, digest=hashlib.sha256(data).hexdigest(), data=data)
 
 
 def _read(path: Path) -> bytes:

@@ -14,6 +14,7 @@ from fitcheck.cli_fits import Kept, then_shown
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.store import reading
+from fitcheck.fitlog.stripped import stripped
 from tests.fitlog.made import made_hull
 from tests.samples import PLAIN, ROOT
 from tests.test_cli import TOLD
@@ -80,3 +81,24 @@ def test_stopped_while_writing_says_what_is_on_record(capsys, monkeypatch):
         raise KeyboardInterrupt
     assert capsys.readouterr().err == "recorded as fit 1 of 4 port\n"
     assert trouble.in_words(stopped.value) == ("fitcheck: stopped; on record and kept: fit 1 of 4 port", 130)
+
+
+def test_the_photograph_that_is_kept_is_the_one_that_was_measured(tmp_path):
+    """The file is put in another's place once it is measured, before it is recorded."""
+    hull = made_hull(tmp_path)
+    path = tmp_path / "p.jpg"
+    path.write_bytes(PLAIN.read_bytes())
+    code = (
+        "import fitcheck.cli_measure as it; from pathlib import Path; was = it.as_read\n"
+        "it.as_read = lambda paths, read: Path('p.jpg').write_bytes(b'another') and was(paths, read)\n"
+        "from fitcheck.cli import main; main()"
+    )
+    command = [sys.executable, "-c", code, "measure", "p.jpg", *TOLD, "--plank", "4 port"]
+    done = subprocess.run(
+        command, capture_output=True, text=True, cwd=tmp_path, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert path.read_bytes() == b"another"
+    (kept,) = (tmp_path / "fitcheck-photos").glob("*/*.jpg")
+    assert kept.read_bytes() == stripped(PLAIN.read_bytes())
+    assert fits_on_record(hull) == [1]

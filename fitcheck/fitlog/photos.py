@@ -1,4 +1,4 @@
-"""Photographs of the record, known by the SHA-256 of their bytes and kept in a store under that name."""
+"""Photographs of the record, known by the SHA-256 of their file, and kept in a store, each copy named by its own."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ import sqlite3
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 from fitcheck.files import write_bytes
+from fitcheck.fitlog.stripped import stripped
 from fitcheck.refusal import WrongCall
 
 #: File name endings kept in the store; a photograph's own name is data and never becomes a path.
@@ -19,9 +21,24 @@ ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".heif", ".tif", ".tiff")
 LAID_BY = ".laid-by"
 
 
+class Loaded(Protocol):
+    """A photograph that was loaded: its path, and the bytes of its file as they were read then."""
+
+    @property
+    def path(self) -> Path: ...
+    @property
+    def data(self) -> bytes: ...
+
+
+Given = str | os.PathLike[str] | Loaded
+
+
 @dataclass(frozen=True)
 class Photograph:
-    """One photograph: ``digest`` (64 hex digits), the name it came under, its size, and where it lies now."""
+    """One photograph: ``digest`` of the file it came in (64 hex digits), that file's name and size, its place now.
+
+    In the store, ``place`` names the copy, which is without location and owner, by the copy's own digest.
+    """
 
     digest: str
     name: str
@@ -40,8 +57,12 @@ def any_kept(db_path: Path) -> bool:
     return next(photo_store(db_path).glob("[0-9a-f][0-9a-f]/[0-9a-f]*"), None) is not None
 
 
-def take_in(paths: Iterable[str | os.PathLike[str]], db_path: Path, *, keep: str = "copy") -> list[Photograph]:
+def take_in(photos: Iterable[Given], db_path: Path, *, keep: str = "copy") -> list[Photograph]:
     """Know each photograph by its digest; ``keep`` "copy" lays a copy by for the store, "leave" leaves it where it is.
+
+    Of a loaded photograph the bytes that were measured are kept, whatever has become of the file since. The copy is
+    without location, owner and serial numbers (:func:`stripped`); a file in which these cannot be found is left where
+    it is.
 
     What is laid by gets its place by :func:`put_in_place`, once its fit is on record: the store holds photographs of
     fits only, whenever a recording is cut short. A copy in the store that is not as it was written is made anew. The
@@ -50,10 +71,22 @@ def take_in(paths: Iterable[str | os.PathLike[str]], db_path: Path, *, keep: str
     if keep not in ("copy", "leave"):
         raise WrongCall(f"photographs are kept by 'copy' or 'leave', not {keep!r}")
     found: dict[str, Photograph] = {}
-    for path in map(Path, paths):
-        photograph = _known(path, db_path, copy=keep == "copy")
+    for one in photos:
+        photograph = _known(one, db_path, copy=keep == "copy")
         found.setdefault(photograph.digest, photograph)
     return list(found.values())
+
+
+def need_measured(photographs: Iterable[Photograph], measured: object) -> None:
+    """Raise :class:`WrongCall` for a photograph that is none of those ``measured``, where all these tell a digest."""
+    told = (
+        [one.get("sha256") if isinstance(one, dict) else None for one in measured] if isinstance(measured, list) else []
+    )
+    if not told or None in told:
+        return
+    for photograph in photographs:
+        if photograph.digest not in told:
+            raise WrongCall(f"{photograph.name} is not the photograph that was measured: its file is another now")
 
 
 def put_in_place(photographs: Iterable[Photograph], db_path: Path) -> None:
@@ -101,19 +134,32 @@ def settle(connection: sqlite3.Connection, db_path: Path) -> None:
             laid_by.unlink(missing_ok=True)
 
 
-def _known(path: Path, db_path: Path, *, copy: bool) -> Photograph:
+def _known(given: Given, db_path: Path, *, copy: bool) -> Photograph:
+    path, data = _read(given)
+    digest, name = hashlib.sha256(data).hexdigest(), printable(path.name)
     try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise WrongCall(f"cannot read the photograph {printable(path)}: {error.strerror or error}") from error
-    digest = hashlib.sha256(data).hexdigest()
-    if not copy:
-        return Photograph(digest, printable(path.name), len(data), printable(path.absolute()), False)
+        plain = stripped(data) if copy else None
+    except ValueError:
+        plain = None
+    if plain is None:
+        return Photograph(digest, name, len(data), printable(path.absolute()), False)
+    kept = hashlib.sha256(plain).hexdigest()
     ending = path.suffix.lower() if path.suffix.lower() in ENDINGS else ""
-    place = f"{digest[:2]}/{digest}{ending}"
-    if not _is_sound(photo_store(db_path) / place, digest):
-        write_bytes(_laid_by(db_path, place), data)
-    return Photograph(digest, printable(path.name), len(data), place, True)
+    place = f"{kept[:2]}/{kept}{ending}"
+    if not _is_sound(photo_store(db_path) / place, kept):
+        write_bytes(_laid_by(db_path, place), plain)
+    return Photograph(digest, name, len(data), place, True)
+
+
+def _read(given: Given) -> tuple[Path, bytes]:
+    """The path and the bytes of a photograph: those that were measured, where it was loaded."""
+    if isinstance(given, (str, os.PathLike)):
+        path = Path(given)
+        try:
+            return path, path.read_bytes()
+        except OSError as error:
+            raise WrongCall(f"cannot read the photograph {printable(path)}: {error.strerror or error}") from error
+    return given.path, given.data
 
 
 def _laid_by(db_path: Path, place: str) -> Path:

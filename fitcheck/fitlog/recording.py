@@ -17,7 +17,7 @@ from fitcheck.fitlog.left_over import clear_left_over
 from fitcheck.fitlog.likeness import need_sure_name
 from fitcheck.fitlog.lock import at_work
 from fitcheck.fitlog.names import PlankName, read_plank
-from fitcheck.fitlog.photos import Photograph, put_in_place, take_in
+from fitcheck.fitlog.photos import Given, Photograph, need_measured, put_in_place, take_in
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
 from fitcheck.fitlog.take import Take, read_take
@@ -49,7 +49,7 @@ def record(
     *,
     db_path: str | os.PathLike[str],
     plank: str | PlankName,
-    photos: Iterable[str | os.PathLike[str]] = (),
+    photos: Iterable[Given] = (),
     hull: Hull | None = None,
     note: str = "",
     who: str | None = None,
@@ -70,7 +70,8 @@ def record(
     and then.
 
     Once this returns, the fit is kept whatever happens to the program. Raises :class:`WrongCall` for what cannot be
-    recorded, or not written: then nothing is, and what was there stays. A copy that fails is a warning.
+    recorded, or not written: then nothing is, and what was there stays; and for a photograph that is not the one that
+    was measured, by the digests the measurement tells. A copy that fails is a warning.
     """
     db_path = Path(db_path)
     name = read_plank(str(plank), hull)
@@ -80,15 +81,24 @@ def record(
     take = read_take(measurement_json, at_mm=at_mm, along_sign=along_sign(name.side, hull))
     beyond = need_lap_on_strake(name, hull, take) if take.frame == "plank" else ""
     terms = terms_of(name, hull, take.document.get("settings"))
+    keep = keep or (hull.photos if hull else "copy")
     clear_left_over(db_path)
     with at_work(db_path):
-        photographs = take_in(photos, db_path, keep=keep or (hull.photos if hull else "copy"))
+        photographs = take_in(photos, db_path, keep=keep)
+        need_measured(photographs, take.document.get("photos"))
         with writing(db_path) as connection:
             need_sure_name(connection, name, hull)
             plank_id = rows.plank_row(connection, name, hull.name if hull else None)
             recorded = _put(connection, plank_id, name, take, photographs, told, same_fit, terms)
         recorded = replace(recorded, warnings=(beyond,) if beyond else ())
         recorded = _warned(recorded, "a photograph has no place in the store yet", put_in_place, photographs, db_path)
+    if keep == "copy":
+        left = [
+            f"{one.name} is left where it is: what it tells of people and places cannot be taken out"
+            for one in photographs
+            if not one.stored
+        ]
+        recorded = replace(recorded, warnings=(*recorded.warnings, *left))
     if not recorded.new:
         return recorded
     return _warned(recorded, "the backup was not made", copy_now_and_then, db_path)
@@ -116,6 +126,7 @@ def _put(
 ) -> Recorded:
     fit_id = _fit_of_photographs(connection, plank_id, photographs)
     if fit_id is not None and _is_there(connection, fit_id, take, photographs):
+        rows.renew_places(connection, photographs)
         return Recorded(fit_id, name, rows.number(connection, fit_id), False)
     if fit_id is None and _joins(connection, plank_id, take.kind, same_fit):
         fit_id = rows.latest(connection, plank_id)

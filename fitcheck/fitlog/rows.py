@@ -106,6 +106,15 @@ def put_photographs(connection: sqlite3.Connection, take_id: int, photographs: S
         connection.execute("INSERT INTO take_photographs VALUES (?, ?)", (take_id, photograph.digest))
 
 
+def renew_places(connection: sqlite3.Connection, photographs: Sequence[Photograph]) -> None:
+    """Where the copies of photographs lie that are on record already and were given again."""
+    for photograph in photographs:
+        if photograph.stored:
+            connection.execute(
+                "UPDATE photographs SET place = :place, stored = 1 WHERE digest = :digest", vars(photograph)
+            )
+
+
 def supersede(connection: sqlite3.Connection, fit_id: int, take_id: int, kind: str) -> None:
     """A take of the same photographs, or of some of them, gives way to the new one."""
     new = digests(connection, take_id)

@@ -13,7 +13,6 @@ from fitcheck.lap.edge_on_find import EdgeOn, edge_on_along, find_by_reference
 from fitcheck.lap.edge_on_look import Look, look_edge_on
 from fitcheck.lap.gap_values import GapValues, gap_values
 from fitcheck.lap.section import Section
-from fitcheck.photo import load_photo
 from fitcheck.plank.cards import View, side_by_side
 from fitcheck.plank.curve import LapCurve, fit_curve
 from fitcheck.plank.curved import CurvedPose
@@ -119,7 +118,7 @@ def _section(settings: Settings) -> Section:
 
 def _pixels(view: View) -> np.ndarray:
     assert view.photo is not None
-    return view.photo.pixels if view.photo.pixels.size else load_photo(view.photo.path).pixels
+    return view.photo.decoded()
 
 
 def _outlines(view: View) -> tuple[np.ndarray, ...]:

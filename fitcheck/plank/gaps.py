@@ -31,10 +31,11 @@ from fitcheck.settings import Settings
 
 @dataclass(frozen=True, eq=False)
 class GapPlank:
-    """The answer for the plank, and for each photograph used its own, with places of the plank, to be drawn."""
+    """The answer for the plank, for each photograph used its own with the plank's places, to be drawn, and all read."""
 
     measurement: GapMeasurement
     parts: tuple[tuple[View, GapMeasurement], ...] = ()
+    photos: tuple[Photo, ...] = ()
 
 
 def measure_gaps_along_plank(
@@ -79,8 +80,9 @@ def measure_gaps_along_plank(
         names = sorted(one.view.name for at in group for one in looked[at])
         told.append(part_of(number, len(framed), cards, names, known))
     whole = _Whole(views, seen, told, known, settings, camera)
+    photographs = tuple(view.photo for view in views if view.photo is not None)
     return tuple(
-        _answer(whole, part, [(solved[at][1], looked[at]) for at in group])
+        replace(_answer(whole, part, [(solved[at][1], looked[at]) for at in group]), photos=photographs)
         for part, group in zip(told, framed, strict=True)
     )
 

@@ -10,7 +10,6 @@ import numpy as np
 
 from fitcheck.lap.find_course import Course, find_course
 from fitcheck.lap.look import Look, look_along
-from fitcheck.photo import load_photo
 from fitcheck.plank.cards import View, side_by_side
 from fitcheck.plank.curve import LapCurve, fit_curve
 from fitcheck.plank.curved import CurvedPose
@@ -111,9 +110,9 @@ def _course_of(view: View, pose: CurvedPose, curve: LapCurve, known: np.ndarray,
 
 
 def _pixels(view: View) -> np.ndarray:
-    """The view's pixels: those at hand, or loaded again."""
+    """The view's pixels: those at hand, or decoded again."""
     assert view.photo is not None
-    return view.photo.pixels if view.photo.pixels.size else load_photo(view.photo.path).pixels
+    return view.photo.decoded()
 
 
 def _outlines(view: View) -> tuple[np.ndarray, ...]:

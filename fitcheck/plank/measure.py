@@ -33,6 +33,7 @@ class Plank:
 
     measurement: Measurement
     bands: tuple[tuple[Band, ...], ...] = ()
+    photos: tuple[Photo, ...] = ()
 
 
 def measure_plank(
@@ -107,7 +108,8 @@ def measure_views(
     )
     parts = tuple(_measured(common, group, part, settings) for group, part in zip(framed, told, strict=True))
     bands = tuple(tuple(band for run in group for band in run.bands) for group in framed)
-    return Plank(parts[0] if len(parts) == 1 else _together(parts), bands)
+    photographs = tuple(view.photo for view in views if view.photo is not None)
+    return Plank(parts[0] if len(parts) == 1 else _together(parts), bands, photographs)
 
 
 def _part(number: int, of: int, group: Sequence[Run], known: Known) -> Part:

@@ -11,7 +11,7 @@ import cv2
 
 from fitcheck.files import write_bytes, write_json, write_text
 from fitcheck.lap.gap_measurement import GapMeasurement
-from fitcheck.photo import Photo, load_photo
+from fitcheck.photo import Photo
 from fitcheck.report.gap_chart import gap_chart
 from fitcheck.report.gap_overlay import gap_overlay
 from fitcheck.report.gap_page import gap_page_html
@@ -51,8 +51,7 @@ def write_gap_report(
 
 
 def _picture(photo: Photo, part: GapMeasurement) -> bytes:
-    pixels = photo.pixels if photo.pixels.size else load_photo(photo.path).pixels
-    drawn = gap_overlay(pixels, part)
+    drawn = gap_overlay(photo.decoded(), part)
     return bytes(cv2.imencode(".jpg", drawn, [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY])[1].tobytes())
 
 
