@@ -1,73 +1,86 @@
-"""The command ``fitcheck demo``: the main job on the sample photographs."""
+"""The command ``fitcheck demo``: an invented plank through its life, by the commands a builder types."""
 
 from __future__ import annotations
 
-import sys
+import os
+import shlex
+import shutil
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
 from fitcheck.files import read_toml
 from fitcheck.refusal import WrongCall
 
-if TYPE_CHECKING:
-    from fitcheck.calibration.camera import Camera
-    from fitcheck.cli_measure import Answer
-
 SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
+SETTINGS = "fitcheck.toml"
 
 
 def demo(
-    out: Annotated[Path, typer.Option(help="Folder for the demo's report.")] = Path("fitcheck-demo"),
+    out: Annotated[Path, typer.Option(help="Folder for the demo's hull and reports.")] = Path("fitcheck-demo"),
     samples: Annotated[Path, typer.Option(help="Folder of the sample photographs.", show_default=False)] = SAMPLES,
 ) -> None:
-    """Calibrate and measure the sample photographs of an invented hull, and write the report."""
-    scenario = _scenario(samples)
-    camera = _calibrated(samples, scenario["board"], out)
-    for number, lap in enumerate(scenario["lap"], start=1):
-        print(f"\n--- {number} of {len(scenario['lap'])}: {lap['photo']} (invented) ---")
-        _measure_lap(samples, lap, camera, out)
-    for plank in scenario.get("whole", ()):
-        print(f"\n--- the whole plank {plank['plank']}, from the photographs in {plank['photos']} (invented) ---")
-        _measure_plank(samples, plank, camera, out)
-    print(f"\nThe report is in {out.resolve()}; open the report.html of each plank.")
+    """Follow an invented plank from its first fit to the signature, on sample photographs, and write the reports."""
+    steps, samples = _steps(samples), samples.resolve()
+    folder = _begun(out, samples / "hull.toml")
+    with _inside(folder):
+        for step in steps:
+            _run(step, samples)
+    print(f"\nAll of it is in {folder}; open 4-port-history.html, and report.html in the folder of each fit.")
 
 
-def _scenario(samples: Path) -> dict[str, Any]:
+def _steps(samples: Path) -> list[dict[str, Any]]:
     path = samples / "demo.toml"
     if not path.is_file():
         raise WrongCall(
             f"the sample photographs are not here: there is no {path}; run the demo from a checkout, or give --samples"
         )
-    return read_toml(path, "the demo's settings")
+    return list(read_toml(path, "the demo's settings")["step"])
 
 
-def _calibrated(samples: Path, board: dict[str, str], out: Path) -> Camera:
-    from fitcheck.calibration.camera import load_camera
-    from fitcheck.cli_camera import calibrate
-
-    target = out / "camera.json"
-    calibrate(sorted((samples / "board").glob("*.jpg")), corners=board["corners"], square=board["square"], out=target)
-    return load_camera(target)
-
-
-def _measure_lap(samples: Path, lap: dict[str, str], camera: Camera, out: Path) -> None:
-    from fitcheck.cli_measure import answer_photo
-
-    _tell(answer_photo(samples / lap["photo"], camera, lap), lap, out)
-
-
-def _measure_plank(samples: Path, plank: dict[str, str], camera: Camera, out: Path) -> None:
-    from fitcheck.cli_measure import answer_plank
-
-    photos = sorted((samples / plank["photos"]).glob("*.jpg"))
-    _tell(answer_plank(photos, camera, plank), plank, out)
+def _begun(out: Path, settings: Path) -> Path:
+    """The demo's hull folder, begun afresh. What an earlier demo left goes; any other hull is left alone."""
+    kept = out / SETTINGS
+    if kept.exists() and kept.read_bytes() != settings.read_bytes():
+        raise WrongCall(f"{out} holds another hull's settings: give the demo a folder of its own with --out")
+    if kept.exists():
+        shutil.rmtree(out)
+    elif out.exists() and any(out.iterdir()):
+        raise WrongCall(f"{out} is not empty and holds no demo: give the demo a folder of its own with --out")
+    out.mkdir(parents=True, exist_ok=True)
+    shutil.copyfile(settings, kept)
+    return out.resolve()
 
 
-def _tell(answer: Answer, told: dict[str, str], out: Path) -> None:
-    from fitcheck.cli_measure import write_answer
-    from fitcheck.report.table import print_table
+@contextmanager
+def _inside(folder: Path) -> Iterator[None]:
+    """Work in the folder, as a builder does in the hull's."""
+    before = Path.cwd()
+    os.chdir(folder)
+    try:
+        yield
+    finally:
+        os.chdir(before)
 
-    print_table(answer.measurement, sys.stdout)
-    write_answer(answer, out / told["plank"].replace(" ", "-"))
+
+def _run(step: Mapping[str, Any], samples: Path) -> None:
+    """Tell one step, and run its command."""
+    from fitcheck.cli_app import app
+
+    if "say" in step:
+        print(f"\n--- {step['say']} (invented)")
+    print(f"$ fitcheck {step['run']}", flush=True)
+    words = [word for told in shlex.split(step["run"]) for word in _photographs(told, samples)]
+    status = int(app(words, standalone_mode=False, prog_name="fitcheck") or 0)
+    if status != step.get("status", 0):
+        raise WrongCall(f"the demo stops: {step['run']} ended with status {status}")
+
+
+def _photographs(told: str, samples: Path) -> list[str]:
+    """A word of a command, as it is, or the sample photographs that it names."""
+    if not told.endswith(".jpg"):
+        return [told]
+    return [str(path) for path in sorted(samples.glob(told))]

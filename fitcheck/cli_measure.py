@@ -176,13 +176,6 @@ def answer_photo(path: Path, camera: Camera, told: Mapping[str, str]) -> Answer:
     return replace(answer, measurement=_with_advice(answer.measurement, settings, {}))
 
 
-def answer_plank(paths: Sequence[Path], camera: Camera, told: Mapping[str, str]) -> Answer:
-    """Measure one plank from photographs with station cards, with settings told as text, and advise."""
-    settings = settings_of(told)
-    answer = measure_stations(paths, camera, settings, None)
-    return replace(answer, measurement=_with_advice(answer.measurement, settings, {}))
-
-
 def write_answer(answer: Answer, folder: Path, first: Sequence[str] = ()) -> list[Path]:
     """Write the report of one answer; ``first`` is what its ticket tells before the edge."""
     from fitcheck.report.write import write_report
