@@ -1,4 +1,6 @@
-"""Fill a folder with made photographs: python -m tests.scenes.make --count 40 --seed 1 --out FOLDER [--class sheer] [--woods judged].
+"""Fill a folder with made photographs.
+
+``python -m tests.scenes.make --count 40 --seed 1 --out FOLDER [--class sheer] [--woods judged]``
 
 ``--woods`` draws the surfaces from photographed boards: those left out of training and tuning (judged) or the others
 (tuned).
