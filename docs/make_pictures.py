@@ -189,8 +189,8 @@ def edge_on() -> Image.Image:
 def answer() -> Image.Image:
     """A sample photograph with its answer drawn on."""
     from fitcheck.calibration.camera import load_camera
-    from fitcheck.cli_measure import answer_photo
-    from fitcheck.report.overlay import overlay
+    from fitcheck.cli.measure import answer_photo
+    from fitcheck.report.edge.overlay import overlay
 
     lap = {"reference": "id1", "thickness": "12.7mm", "lap": "25.4mm", "bevel": "6deg", "witness": "20mm"}
     path = HERE.parent / "sample_images" / "laps" / "strake5-port-fit1.jpg"
@@ -203,10 +203,10 @@ def answer() -> Image.Image:
 def edge_on_answer() -> Image.Image:
     """An edge-on photograph with its answer drawn on, as ``fitcheck gap`` draws it."""
     from fitcheck.calibration.camera import Camera as Lens
-    from fitcheck.gap import measure_gap_loaded
-    from fitcheck.photo import Photo
-    from fitcheck.report.gap_overlay import gap_overlay
-    from fitcheck.settings import Settings
+    from fitcheck.contract.settings import Settings
+    from fitcheck.one_photo.open_lap import measure_gap_loaded
+    from fitcheck.picture.photo import Photo
+    from fitcheck.report.gap.gap_overlay import gap_overlay
 
     seen = guide_camera(2000, 1240, 1900.0)
     scene = replace(EDGE_ON, camera=seen, reference="id1", distance_mm=360.0, aim_mm=(20.0, 45.0), gap_mm=0.25)

@@ -15,8 +15,8 @@ import typer
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
-from fitcheck.cli_app import app  # noqa: E402
-from fitcheck.flags import FLAGS  # noqa: E402
+from fitcheck.cli.app import app  # noqa: E402
+from fitcheck.contract.flags import FLAGS  # noqa: E402
 
 README, COMMANDS = ROOT / "README.md", ROOT / "docs" / "commands.md"
 BEGIN, END = "<!-- {} table: made by docs/make_tables.py -->", "<!-- end of table -->"

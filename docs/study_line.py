@@ -18,12 +18,12 @@ from typing import Any
 import numpy as np
 
 from fitcheck.calibration.camera import load_camera
-from fitcheck.lap.with_cards import look_with_cards
-from fitcheck.measure import COVERAGE, LEAST_CHANCE, values_of
-from fitcheck.photo import load_photo
+from fitcheck.contract.settings import Settings
+from fitcheck.ground.refusal import Refused
+from fitcheck.lap.square_on.with_cards import look_with_cards
+from fitcheck.one_photo.edge import COVERAGE, LEAST_CHANCE, values_of
+from fitcheck.picture.photo import load_photo
 from fitcheck.reference.find import find_references
-from fitcheck.refusal import Refused
-from fitcheck.settings import Settings
 
 RIGHT_MM = 0.6
 

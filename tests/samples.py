@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 from PIL import Image
 
-from fitcheck.settings import Settings
+from fitcheck.contract.settings import Settings
 
 ROOT = Path(__file__).resolve().parent.parent
 LAPS = ROOT / "sample_images" / "laps"

@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fitcheck.candidates import Candidate, carried, lettered
-from fitcheck.gap import measure_gap
-from fitcheck.measure import measure_photo
-from fitcheck.refusal import Refused
-from fitcheck.settings import Settings
+from fitcheck.contract.settings import Settings
+from fitcheck.ground.candidates import Candidate, carried, lettered
+from fitcheck.ground.refusal import Refused
+from fitcheck.one_photo.edge import measure_photo
+from fitcheck.one_photo.open_lap import measure_gap
 
 PHOTOS = os.environ.get("FITCHECK_PHOTOS")
 CALIB = Path(__file__).parent.parent / "calib"

@@ -15,7 +15,7 @@ TOLD = ["--camera", str(CAMERA), "--reference", "id1", "--thickness", "12.7mm", 
 
 
 def run(*arguments, cwd=None):
-    code = "from fitcheck.cli import main; main()"
+    code = "from fitcheck.cli.main import main; main()"
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
     command = [sys.executable, "-c", code, *map(str, arguments)]
     return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd or ROOT, env=environment)

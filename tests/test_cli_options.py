@@ -9,12 +9,12 @@ import typer
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitcheck.cli_app import app
-from fitcheck.cli_measure import joined_json
-from fitcheck.cli_options import LENGTHS, bevel_of, settings_of, sized, swing_of
-from fitcheck.lengths import parse_length
-from fitcheck.measurement import Measurement, Sample
-from fitcheck.refusal import Reason, WrongCall
+from fitcheck.cli.app import app
+from fitcheck.cli.measure import joined_json
+from fitcheck.cli.options import LENGTHS, bevel_of, settings_of, sized, swing_of
+from fitcheck.contract.measurement import Measurement, Sample
+from fitcheck.ground.lengths import parse_length
+from fitcheck.ground.refusal import Reason, WrongCall
 
 TOLD = {"reference": "id1", "thickness": "12.7mm", "lap": "1in"}
 

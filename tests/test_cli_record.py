@@ -6,12 +6,12 @@ import json
 
 import pytest
 
-from fitcheck.cli import run
-from fitcheck.cli_gap import gap_settings
+from fitcheck.cli.gap import gap_settings
+from fitcheck.cli.main import run
 from fitcheck.fitlog.likeness import alike
 from fitcheck.fitlog.recording import record
-from fitcheck.hull import load_hull
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.settings_file import load_hull
 from tests.fitlog.made import made_hull, measured
 from tests.samples import PLAIN, TEAL
 
@@ -24,8 +24,8 @@ def nothing_measured(monkeypatch):
     def at_work(*_, **__):
         raise AssertionError("it was measured")
 
-    monkeypatch.setattr("fitcheck.cli_measure._measure_all", at_work)
-    monkeypatch.setattr("fitcheck.cli_gap._measure_all", at_work)
+    monkeypatch.setattr("fitcheck.cli.measure._measure_all", at_work)
+    monkeypatch.setattr("fitcheck.cli.gap._measure_all", at_work)
 
 
 def line_of(capsys, *words):

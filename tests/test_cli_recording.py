@@ -9,19 +9,19 @@ from pathlib import Path
 
 import pytest
 
-from fitcheck import trouble
-from fitcheck.cli_fits import Kept, then_shown
+from fitcheck.cli import trouble
+from fitcheck.cli.record_first import Kept, then_shown
 from fitcheck.fitlog import queries
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.store import reading
 from fitcheck.fitlog.stripped import stripped
+from fitcheck.hull.plank_name import PlankName
 from tests.fitlog.made import made_hull
 from tests.samples import PLAIN, ROOT
 from tests.test_cli import TOLD
 
 
 def measured_with(hull, *more, stdout=subprocess.PIPE):
-    code = "from fitcheck.cli import main; main()"
+    code = "from fitcheck.cli.main import main; main()"
     command = [sys.executable, "-c", code, "measure", str(PLAIN), *TOLD, "--plank", "4 port", *map(str, more)]
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
     return subprocess.run(
@@ -89,9 +89,9 @@ def test_the_photograph_that_is_kept_is_the_one_that_was_measured(tmp_path):
     path = tmp_path / "p.jpg"
     path.write_bytes(PLAIN.read_bytes())
     code = (
-        "import fitcheck.cli_measure as it; from pathlib import Path; was = it.as_read\n"
+        "import fitcheck.cli.measure as it; from pathlib import Path; was = it.as_read\n"
         "it.as_read = lambda paths, read: Path('p.jpg').write_bytes(b'another') and was(paths, read)\n"
-        "from fitcheck.cli import main; main()"
+        "from fitcheck.cli.main import main; main()"
     )
     command = [sys.executable, "-c", code, "measure", "p.jpg", *TOLD, "--plank", "4 port"]
     done = subprocess.run(

@@ -58,8 +58,8 @@ def scene(number):
 def inside(number):
     """How many places of one scene were measured, and how many of them lie within their stated doubt."""
     from fitcheck.calibration.camera import Camera
-    from fitcheck.measure import measure_loaded
-    from fitcheck.photo import Photo
+    from fitcheck.one_photo.edge import measure_loaded
+    from fitcheck.picture.photo import Photo
 
     made = render(scene(number))
     truth = made.truth

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitcheck.decide import Stretch, guarded_cut_mm, state_of, stretches, summary
-from fitcheck.measurement import Sample
+from fitcheck.advice.states import Stretch, guarded_cut_mm, state_of, stretches, summary
+from fitcheck.contract.measurement import Sample
 
 LENGTHS = st.floats(-20, 20, allow_nan=False)
 DOUBTS = st.floats(0, 5)

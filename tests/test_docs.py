@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 import typer
 
-from fitcheck.cli_app import app
-from fitcheck.measurement import STATES_WITH_VALUE, STATES_WITHOUT_VALUE
+from fitcheck.cli.app import app
+from fitcheck.contract.measurement import STATES_WITH_VALUE, STATES_WITHOUT_VALUE
 from fitcheck.reference.kinds import card_kind
-from fitcheck.report.cautions import CAUTIONS
+from fitcheck.report.drawing.cautions import CAUTIONS
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

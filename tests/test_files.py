@@ -9,9 +9,9 @@ import sys
 
 import pytest
 
-from fitcheck.files import write_bytes, write_json, write_text
-from fitcheck.parts import part_of
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.files import write_bytes, write_json, write_text
+from fitcheck.ground.part_files import part_of
+from fitcheck.ground.refusal import WrongCall
 
 
 def test_a_file_is_written_into_folders_made_on_the_way(tmp_path):
@@ -52,7 +52,7 @@ def test_a_folder_in_the_way_is_said(tmp_path):
 
 def test_a_part_of_a_killed_writer_is_cleared_by_the_next(tmp_path):
     code = (
-        "import os, signal, sys; from pathlib import Path; from fitcheck.parts import part_of\n"
+        "import os, signal, sys; from pathlib import Path; from fitcheck.ground.part_files import part_of\n"
         "with part_of(Path(sys.argv[1])) as part:\n"
         "    Path(f'{part}-db').write_bytes(b'half')\n"
         "    os.kill(os.getpid(), signal.SIGKILL)\n"

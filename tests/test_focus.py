@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from fitcheck.focus import blur_px, exposure_and_focus
+from fitcheck.picture.focus import blur_px, exposure_and_focus
 
 
 def slanted_step(sigma_px: float, contrast: float, noise: float) -> np.ndarray:

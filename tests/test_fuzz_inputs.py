@@ -15,10 +15,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fitcheck.calibration.camera import load_camera
-from fitcheck.hull import load_hull
-from fitcheck.hull_new import new_hull_text
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.first_file import new_hull_text
+from fitcheck.hull.settings_file import load_hull
 from fitcheck.plank.stations_file import read_stations
-from fitcheck.refusal import WrongCall
 from tests.samples import TEAL
 
 NEW = new_hull_text(name="Invented", units="in", lap="1in", thickness="1/2in", strakes=2)

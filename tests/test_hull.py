@@ -9,11 +9,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from fitcheck.fitlog.names import PlankName, extent_mm, planks_of, read_plank
-from fitcheck.hull import Gain, Hull, Limits, Stations, Strake, find_hull, hull_here, load_hull
-from fitcheck.hull_new import new_hull_text, write_new_hull
-from fitcheck.refusal import WrongCall
-from fitcheck.settings import Settings
+from fitcheck.contract.settings import Settings
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.first_file import new_hull_text, write_new_hull
+from fitcheck.hull.plank_name import PlankName, extent_mm, planks_of, read_plank
+from fitcheck.hull.settings_file import Gain, Hull, Limits, Stations, Strake, find_hull, hull_here, load_hull
 
 PLAIN = 'name = "Invented dinghy"\nlap = "1in"\nthickness = "1/2in"\n'
 

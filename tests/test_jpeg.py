@@ -16,11 +16,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from fitcheck.jpeg import MOST_SCANS, decode_jpeg
-from fitcheck.jpeg_parts import DamagedPicture, read_jpeg_parts
-from fitcheck.measure import measure_photo
-from fitcheck.photo import load_photo
-from fitcheck.refusal import Refused
+from fitcheck.ground.refusal import Refused
+from fitcheck.one_photo.edge import measure_photo
+from fitcheck.picture.jpeg import MOST_SCANS, decode_jpeg
+from fitcheck.picture.jpeg_parts import DamagedPicture, read_jpeg_parts
+from fitcheck.picture.photo import load_photo
 from tests.samples import PLAIN, ROOT, SETTINGS, TEAL
 
 #: A wrong pixel is off by more than this; less is no more than wood's own grain.

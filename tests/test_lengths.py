@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitcheck.lengths import FORMS, FRACTIONS, format_doubt, format_length, format_past, parse_length
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.lengths import FORMS, FRACTIONS, format_doubt, format_length, format_past, parse_length
+from fitcheck.ground.refusal import WrongCall
 
 
 @pytest.mark.parametrize(
@@ -143,7 +143,7 @@ def test_a_comma_that_may_part_thousands_is_refused_with_the_reason():
 
 def test_a_decimal_comma_does_not_part_one_length_from_the_next():
     from fitcheck.calibration.target import parse_board
-    from fitcheck.gain import read_gain
+    from fitcheck.contract.gain import read_gain
     from fitcheck.reference.kinds import card_kind
 
     assert read_gain("355,6mm,6,35mm,0,5mm,eased") == read_gain("355.6mm,6.35mm,0.5mm,eased")

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 
 from fitcheck.calibration.camera import load_camera
-from fitcheck.flags import FLAGS
-from fitcheck.gap import measure_gap
-from fitcheck.measure import measure_photo
-from fitcheck.measurement import STATES_WITH_VALUE, STATES_WITHOUT_VALUE, Measurement
-from fitcheck.refusal import WrongCall
-from fitcheck.seam import measure_seam
+from fitcheck.contract.flags import FLAGS
+from fitcheck.contract.measurement import STATES_WITH_VALUE, STATES_WITHOUT_VALUE, Measurement
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.one_photo.edge import measure_photo
+from fitcheck.one_photo.open_lap import measure_gap
+from fitcheck.one_photo.seam import measure_seam
 from tests.samples import HIDDEN, PLAIN, SETTINGS, SHADOW, TEAL, repainted, retagged
 
 WIDTH, HEIGHT = load_camera(TEAL).size_px
@@ -261,7 +261,7 @@ def test_a_card_told_too_large_lengthens_the_lap(plain):
 
 
 def test_an_edge_hardly_plainer_than_another_is_asked_for_and_pointing_settles_it(plain, monkeypatch):
-    monkeypatch.setattr("fitcheck.lap.look._weak", lambda gain, share: True)
+    monkeypatch.setattr("fitcheck.lap.square_on.square_look._weak", lambda gain, share: True)
     asked = measure_photo(PLAIN, TEAL, SETTINGS)
     assert [reason.code for reason in asked.reasons] == ["edge-ambiguous"]
     edge = next(s.edge_px for s in plain.samples if abs(s.along_mm) < 5.0)

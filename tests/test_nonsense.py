@@ -8,8 +8,8 @@ import socket
 
 import pytest
 
-from fitcheck.cli import run
-from fitcheck.hull_new import new_hull_text
+from fitcheck.cli.main import run
+from fitcheck.hull.first_file import new_hull_text
 from tests.samples import PLAIN
 from tests.samples import TEAL as CAMERA
 
@@ -193,13 +193,13 @@ def test_a_stop_says_that_nothing_was_recorded(bench, capsys, monkeypatch):
     def stopped(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("fitcheck.hull_new.write_new_hull", stopped)
+    monkeypatch.setattr("fitcheck.hull.first_file.write_new_hull", stopped)
     assert run(["new"]) == 130
     assert capsys.readouterr().err == "fitcheck: stopped; nothing was recorded\n"
 
 
 def test_an_error_of_ours_is_one_line_too(bench, capsys, monkeypatch):
-    monkeypatch.setattr("fitcheck.hull_new.write_new_hull", lambda *_, **__: 1 / 0)
+    monkeypatch.setattr("fitcheck.hull.first_file.write_new_hull", lambda *_, **__: 1 / 0)
     status, line = say(capsys, "new")
     assert status == 1
     assert "please report it" in line

@@ -10,23 +10,24 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from fitcheck.decide import state_of
-from fitcheck.depth import format_depth, told_depth_mm
-from fitcheck.fitlog import queries, tell, tell_fit
+from fitcheck.advice.cut_depth import format_depth, told_depth_mm
+from fitcheck.advice.planing import advise
+from fitcheck.advice.states import state_of
+from fitcheck.contract.measurement import Measurement, Sample
+from fitcheck.fitlog import queries
 from fitcheck.fitlog.by_hand import record_advised_cuts
 from fitcheck.fitlog.listing import standings_at
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
-from fitcheck.measurement import Measurement, Sample
-from fitcheck.planing import advise
-from fitcheck.report.dxf import dxf_bytes
-from fitcheck.report.history_page import write_plank_history
-from fitcheck.report.page import page_html
-from fitcheck.report.strip_pdf import cut_strip_pdf
-from fitcheck.report.table import table_lines
-from fitcheck.report.ticket import ticket_pdf
-from fitcheck.report.wording import Wording
+from fitcheck.hull.plank_name import PlankName
+from fitcheck.report.edge.dxf import dxf_bytes
+from fitcheck.report.edge.page import page_html
+from fitcheck.report.edge.strip_pdf import cut_strip_pdf
+from fitcheck.report.edge.table import table_lines
+from fitcheck.report.edge.ticket import ticket_pdf
+from fitcheck.report.edge.wording import Wording
+from fitcheck.report.record import fit_lines, record_lines
+from fitcheck.report.record.history_page import write_plank_history
 from tests.fitlog.made import HULL, made_hull
 from tests.report import invented
 
@@ -80,7 +81,7 @@ def test_every_output_tells_the_same_depth_for_the_same_cut(tmp_path, units, off
         "page": page_html(measured).replace("\u00a0", " ").replace("\u2011", "-"),
         "terminal": "\n".join(table_lines(measured, Wording.of(measured))),
         "log show": shown(hull),
-        "log list": "\n".join(tell.standing_lines(standings_at(hull), hull)),
+        "log list": "\n".join(record_lines.standing_lines(standings_at(hull), hull)),
         "report": write_plank_history(hull, FOUR, tmp_path / "h.html").read_text(encoding="utf-8"),
     }
     made = record_advised_cuts(hull.db_path, FOUR, units=units)
@@ -98,13 +99,13 @@ def test_every_output_tells_the_same_depth_for_the_same_cut(tmp_path, units, off
 
 
 def shown(hull):
+    from fitcheck.fitlog.judged_by import terms_of
     from fitcheck.fitlog.summary import summary_of
-    from fitcheck.fitlog.terms import terms_of
 
     with reading(hull.db_path) as connection:
         fit_on_record = queries.fit(connection, FOUR)
         summary = summary_of(connection, fit_on_record.id, terms_of(FOUR, hull))
-        return "\n".join(tell_fit.show_lines(connection, fit_on_record, summary, hull))
+        return "\n".join(fit_lines.show_lines(connection, fit_on_record, summary, hull))
 
 
 def test_a_cut_under_the_finest_mark_is_a_shaving_everywhere(tmp_path):

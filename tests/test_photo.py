@@ -17,8 +17,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageOps
 
-from fitcheck.photo import load_photo
-from fitcheck.refusal import Refused, WrongCall
+from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.picture.photo import load_photo
 
 SIZE = (400, 280)
 

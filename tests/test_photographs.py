@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fitcheck.measure import measure_photo
-from fitcheck.settings import Settings
+from fitcheck.contract.settings import Settings
+from fitcheck.one_photo.edge import measure_photo
 
 PHOTOS = os.environ.get("FITCHECK_PHOTOS")
 CALIB = Path(__file__).parent.parent / "calib"

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fitcheck.decide import state_of
-from fitcheck.measurement import Sample
-from fitcheck.planing import advise
-from fitcheck.planing.advice import LINE_SHARE
-from fitcheck.refusal import WrongCall
+from fitcheck.advice.planing import advise
+from fitcheck.advice.planing.planing_advice import LINE_SHARE
+from fitcheck.advice.states import state_of
+from fitcheck.contract.measurement import Sample
+from fitcheck.ground.refusal import WrongCall
 
 LIMIT = 0.8
 

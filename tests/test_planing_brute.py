@@ -7,9 +7,9 @@ import itertools
 import numpy as np
 import pytest
 
-from fitcheck.planing.edge import Edge
-from fitcheck.planing.fair import BEND_WEIGHT, LEFT_WEIGHT, _basis, _cut_on, fair_cut
-from fitcheck.planing.move import MOVE_WEIGHT, SHORT_WEIGHT, best_move
+from fitcheck.advice.planing.fair_cut import BEND_WEIGHT, LEFT_WEIGHT, _basis, _cut_on, fair_cut
+from fitcheck.advice.planing.measured_edge import Edge
+from fitcheck.advice.planing.slide_and_swing import MOVE_WEIGHT, SHORT_WEIGHT, best_move
 
 LIMIT = 0.8
 

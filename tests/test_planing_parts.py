@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fitcheck.decide import state_of
-from fitcheck.measurement import Measurement, Part, Sample
-from fitcheck.planing.advice import advise
-from fitcheck.planing.parts import with_advice
-from fitcheck.report.answer import planing_lines, title
-from fitcheck.report.brief import brief_lines
-from fitcheck.report.part_words import frame_line
-from fitcheck.report.table import table_lines
-from fitcheck.report.wording import Wording
+from fitcheck.advice.planing.advice_in_parts import with_advice
+from fitcheck.advice.planing.planing_advice import advise
+from fitcheck.advice.states import state_of
+from fitcheck.contract.measurement import Measurement, Part, Sample
+from fitcheck.report.edge.answer import planing_lines, title
+from fitcheck.report.edge.brief import brief_lines
+from fitcheck.report.edge.part_words import frame_line
+from fitcheck.report.edge.table import table_lines
+from fitcheck.report.edge.wording import Wording
 
 LIMIT = 0.8
 LOST = {

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitcheck.lengths import parse_length
-from fitcheck.readings import format_blade, format_past_finely, format_small, format_thin
+from fitcheck.ground.lengths import parse_length
+from fitcheck.ground.small_lengths import format_blade, format_past_finely, format_small, format_thin
 
 UNITS = st.sampled_from(["in", "mm"])
 

@@ -8,24 +8,25 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fitcheck.decide import state_of
-from fitcheck.fitlog import queries, tell_fit
+from fitcheck.advice.headline import headline_of
+from fitcheck.advice.planing import advise
+from fitcheck.advice.states import state_of
+from fitcheck.contract.measurement import Measurement, Sample
+from fitcheck.fitlog import queries
 from fitcheck.fitlog.by_hand import record_advised_cuts
+from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.listing import standings_at
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
 from fitcheck.fitlog.summary import summary_of
-from fitcheck.fitlog.terms import terms_of
-from fitcheck.measurement import Measurement, Sample
-from fitcheck.planing import advise
-from fitcheck.refusal import WrongCall
-from fitcheck.report.answer import planing_lines, rows, verdict_words
-from fitcheck.report.edge_on_record import edge_lines
-from fitcheck.report.page import page_html
-from fitcheck.report.table import table_lines
-from fitcheck.report.wording import Wording
-from fitcheck.verdict import headline_of
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
+from fitcheck.report.edge.answer import planing_lines, rows, verdict_words
+from fitcheck.report.edge.page import page_html
+from fitcheck.report.edge.table import table_lines
+from fitcheck.report.edge.wording import Wording
+from fitcheck.report.record import fit_lines
+from fitcheck.report.record.edge_on_record import edge_lines
 from tests.fitlog.made import made_hull
 from tests.report import invented
 
@@ -142,7 +143,7 @@ def test_headline_lines_rows_and_record_agree(tmp_path, values, options, headlin
         found = queries.fit(connection, FOUR)
         summary = summary_of(connection, found.id, terms_of(FOUR, hull))
         on_record = edge_lines(connection, found.id, summary, hull)
-        every = tell_fit.show_lines(connection, found, summary, hull, advice=on_record)
+        every = fit_lines.show_lines(connection, found, summary, hull, advice=on_record)
     assert on_record[0] == shown
     shorts = [line for line in lines if line.startswith("short by")]
     assert [line for line in on_record if line.startswith("short by")] == shorts

@@ -10,7 +10,7 @@ import unicodedata
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitcheck.streams import bare, guarded, json_line, plain
+from fitcheck.ground.streams import bare, guarded, json_line, plain
 
 #: Unicode's own categories: Cc is a control; of Cf, those that turn the direction (UAX 9).
 TURNING = set("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")

@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from fitcheck import trouble
-from fitcheck.refusal import Refused, WrongCall
+from fitcheck.cli import trouble
+from fitcheck.ground.refusal import Refused, WrongCall
 
 ROOT = Path(__file__).parent.parent
-COMMAND = [sys.executable, "-c", "from fitcheck.cli import main; main()"]
+COMMAND = [sys.executable, "-c", "from fitcheck.cli.main import main; main()"]
 
 
 def process(*words, cwd=None, stdout=subprocess.PIPE, **environment):
@@ -102,7 +102,7 @@ def test_a_file_name_that_is_no_text_is_told(tmp_path):
 def test_a_working_folder_that_is_gone(tmp_path, words):
     gone = tmp_path / "gone"
     gone.mkdir()
-    code = f"import os; os.rmdir({str(gone)!r}); from fitcheck.cli import main; main()"
+    code = f"import os; os.rmdir({str(gone)!r}); from fitcheck.cli.main import main; main()"
     done = subprocess.run(
         [sys.executable, "-c", code, *words],
         cwd=gone,

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitcheck.calibration.target import Board
-from fitcheck.files import write_bytes
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.files import write_bytes
+from fitcheck.ground.refusal import WrongCall
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

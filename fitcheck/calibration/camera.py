@@ -14,9 +14,9 @@ from pydantic import BaseModel, ConfigDict, Field, FiniteFloat, ValidationError,
 
 from fitcheck.calibration.match import check_match, check_measurable
 from fitcheck.calibration.model import PARAMETERS, Camera
-from fitcheck.files import read_bytes, write_json
-from fitcheck.identity import CameraIdentity
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.files import read_bytes, write_json
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.picture.identity import CameraIdentity
 
 __all__ = ["PARAMETERS", "Camera", "as_file", "check_match", "check_measurable", "load_camera", "save_camera"]
 
@@ -110,7 +110,7 @@ def load_camera(path: str | os.PathLike[str]) -> Camera:
 def save_camera(camera: Camera, path: str | os.PathLike[str], **more: Any) -> Path:
     """Write the camera file whole or not at all; ``more`` are further top-level entries.
 
-    Raises :class:`WrongCall` where it cannot be written; see :func:`fitcheck.files.write_bytes`.
+    Raises :class:`WrongCall` where it cannot be written; see :func:`fitcheck.ground.files.write_bytes`.
 
     >>> import tempfile
     >>> camera = Camera(np.array([[800.0, 0, 330], [0, 801, 236], [0, 0, 1]]), np.zeros(5), (640, 480))

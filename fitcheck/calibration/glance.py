@@ -9,8 +9,8 @@ import numpy as np
 
 from fitcheck.calibration.grid import at_full_size, shrunk
 from fitcheck.calibration.target import Board
-from fitcheck.focus import blur_px
-from fitcheck.refusal import Refused
+from fitcheck.ground.refusal import Refused
+from fitcheck.picture.focus import blur_px
 
 SIDE_PX = 1024
 #: Over this blur no finder is expected to see the board.

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from fitcheck.calibration.model import Camera
-from fitcheck.identity import CameraIdentity
-from fitcheck.photo import Photo
-from fitcheck.refusal import Reason, Refused
+from fitcheck.ground.refusal import Reason, Refused
+from fitcheck.picture.identity import CameraIdentity
+from fitcheck.picture.photo import Photo
 
 #: A focal length is written with two figures or so; a larger change than this is another lens or a zoom.
 FOCAL_TOLERANCE = 0.02

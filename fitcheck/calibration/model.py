@@ -15,8 +15,8 @@ from typing import Any
 import cv2
 import numpy as np
 
-from fitcheck.identity import UNKNOWN_CAMERA, CameraIdentity
-from fitcheck.orientation import turned_size, upright_from_stored
+from fitcheck.picture.identity import UNKNOWN_CAMERA, CameraIdentity
+from fitcheck.picture.orientation import turned_size, upright_from_stored
 
 #: The order of the rows of a camera's covariance.
 PARAMETERS = ("fx", "fy", "cx", "cy", "k1", "k2", "p1", "p2", "k3")

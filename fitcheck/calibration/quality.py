@@ -16,7 +16,7 @@ from fitcheck.calibration.adjust import Adjustment, View, adjust
 from fitcheck.calibration.frame import difference_px, spread_px
 from fitcheck.calibration.solve import Solution, rms
 from fitcheck.calibration.verdict import reasons_against, warnings_about
-from fitcheck.refusal import Reason
+from fitcheck.ground.refusal import Reason
 
 #: The frame is covered where each cell of this grid has a corner in it.
 CELLS = (6, 4)

@@ -15,7 +15,7 @@ import numpy as np
 
 from fitcheck.calibration.adjust import Adjustment, View, adjust, first_solution, pose_of
 from fitcheck.calibration.target import Board
-from fitcheck.refusal import Refused
+from fitcheck.ground.refusal import Refused
 
 FOLDS = 5
 #: A richer model must lower the held-out figure by this share: less is chance.

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.lengths import decimal_point, parse_length
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.lengths import decimal_point, parse_length
+from fitcheck.ground.refusal import WrongCall
 
 _COUNT = re.compile(r"\s*(\d{1,2})\s*[xX×]\s*(\d{1,2})\s*")
 FEWEST_CORNERS, MOST_CORNERS = 4, 40

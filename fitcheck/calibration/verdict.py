@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitcheck.refusal import Reason
+from fitcheck.ground.refusal import Reason
 
 if TYPE_CHECKING:
     from fitcheck.calibration.quality import Quality

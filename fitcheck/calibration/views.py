@@ -13,15 +13,15 @@ from typing import Any
 import cv2
 import numpy as np
 
-from fitcheck.calibration.corners import Corners, find_corners
+from fitcheck.calibration.board_corners import Corners, find_corners
 from fitcheck.calibration.glance import blurred
 from fitcheck.calibration.match import identity_difference
 from fitcheck.calibration.target import Board
-from fitcheck.files import need_file
-from fitcheck.identity import UNKNOWN_CAMERA, CameraIdentity
-from fitcheck.orientation import turned_pixels
-from fitcheck.photo import load_photo
-from fitcheck.refusal import Reason, Refused
+from fitcheck.ground.files import need_file
+from fitcheck.ground.refusal import Reason, Refused
+from fitcheck.picture.identity import UNKNOWN_CAMERA, CameraIdentity
+from fitcheck.picture.orientation import turned_pixels
+from fitcheck.picture.photo import load_photo
 
 WORKERS = 2
 #: A view is left out as blurred when its edges are this many times as wide as the middle view's, and this wide.

@@ -13,9 +13,9 @@ from fitcheck.fitlog.chain import check
 from fitcheck.fitlog.chain_words import plain_date
 from fitcheck.fitlog.copies import copies, digest_file
 from fitcheck.fitlog.left_over import clear_left_over
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.photos import not_as_kept
 from fitcheck.fitlog.store import Damaged, last_backup, offer, reading
+from fitcheck.hull.plank_name import PlankName
 
 
 @dataclass(frozen=True)

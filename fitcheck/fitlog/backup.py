@@ -9,13 +9,13 @@ from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from fitcheck.files import write_text
 from fitcheck.fitlog.chain import check
 from fitcheck.fitlog.copies import Copy, copies, digest_file, new_name
 from fitcheck.fitlog.lock import at_work
 from fitcheck.fitlog.store import Damaged, connect, explained, migrations, offer, version_of
-from fitcheck.parts import part_of
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.files import write_text
+from fitcheck.ground.part_files import part_of
+from fitcheck.ground.refusal import WrongCall
 
 #: The program makes a copy by itself when its last one is older than this, and keeps the last of each of so many days.
 #: Copies that were asked for are never cleared away.

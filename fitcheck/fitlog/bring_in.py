@@ -10,18 +10,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from fitcheck.files import read_bytes
 from fitcheck.fitlog.backup import named_troubles, on_disk
 from fitcheck.fitlog.chain import check
 from fitcheck.fitlog.copies import last_backup
 from fitcheck.fitlog.export import AS_WRITTEN, BESIDE, HOLDING_JSON, as_json
 from fitcheck.fitlog.lock import alone
 from fitcheck.fitlog.photos import photo_store
+from fitcheck.fitlog.recorded_input import as_text
 from fitcheck.fitlog.restore import put_in
 from fitcheck.fitlog.store import connect, explained, is_begun, migrate, migrations, write_ahead
-from fitcheck.fitlog.take import as_text
-from fitcheck.parts import part_of
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.files import read_bytes
+from fitcheck.ground.part_files import part_of
+from fitcheck.ground.refusal import WrongCall
 
 #: No export is longer: a thousand fits of whole planks are about a fifth of it.
 MOST_BYTES = 1_000_000_000

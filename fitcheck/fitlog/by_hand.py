@@ -7,21 +7,21 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from fitcheck.depth import told_cut
+from fitcheck.advice.cut_depth import told_cut
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.ends import need_on_plank
-from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.judged_by import terms_of
+from fitcheck.fitlog.recorded_input import as_text
 from fitcheck.fitlog.rows import now
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
-from fitcheck.fitlog.take import as_text
-from fitcheck.fitlog.terms import terms_of
-from fitcheck.readings import format_blade
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.ground.small_lengths import format_blade
+from fitcheck.hull.plank_name import PlankName
 
 if TYPE_CHECKING:
-    from fitcheck.hull import Hull
+    from fitcheck.hull.settings_file import Hull
 
 #: No one takes more off a plank's edge in one go than this.
 MOST_CUT_MM = 50.0

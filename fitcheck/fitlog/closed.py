@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fitcheck.fitlog.profile import UNSEEN, Sample, grid_mm, nearest, trimmed
-from fitcheck.fitlog.terms import Terms
+from fitcheck.fitlog.fit_profile import UNSEEN, Sample, grid_mm, nearest, trimmed
+from fitcheck.fitlog.judged_by import Terms
 
 if TYPE_CHECKING:
     from fitcheck.fitlog.withdrawn import Withdrawn

@@ -10,13 +10,13 @@ from typing import Any
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.differ import Changed, Difference, changed, differences, mean_of, sure_factor
-from fitcheck.fitlog.names import PlankName
-from fitcheck.fitlog.profile import Sample
+from fitcheck.fitlog.fit_profile import Sample
+from fitcheck.fitlog.judged_by import Terms
 from fitcheck.fitlog.queries import Fit
 from fitcheck.fitlog.summary import profiles_of
-from fitcheck.fitlog.terms import Terms
-from fitcheck.refusal import Refused, WrongCall
-from fitcheck.uncertainty import Z95, Line, fit_line
+from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.ground.uncertainty import Z95, Line, fit_line
+from fitcheck.hull.plank_name import PlankName
 
 #: Wood is taken a little beyond the ends of a cut; places this near to one tell nothing of how the plank was clamped.
 CLEAR_OF_CUT_MM = 20.0

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from itertools import groupby
 from statistics import NormalDist
 
-from fitcheck.fitlog.profile import STEP_MM, Sample
-from fitcheck.uncertainty import Z95
+from fitcheck.fitlog.fit_profile import STEP_MM, Sample
+from fitcheck.ground.uncertainty import Z95
 
 #: Differences are judged as means over this length: a shorter wiggle is scatter of single places.
 WINDOW_MM = 50.0

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitcheck.fitlog.names import PlankName, extent_mm
-from fitcheck.lengths import format_length
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.lengths import format_length
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName, extent_mm
 
 if TYPE_CHECKING:
-    from fitcheck.fitlog.take import Take
-    from fitcheck.hull import Hull
+    from fitcheck.fitlog.recorded_input import Take
+    from fitcheck.hull.settings_file import Hull
 
 #: A place read off the tape may lie this far beyond the end it was read at.
 TAPE_SLACK_MM = 6.0

@@ -9,10 +9,10 @@ import sqlite3
 from typing import Any
 
 from fitcheck.fitlog import queries
-from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.recorded_input import GAP_COLUMNS, SAMPLE_COLUMNS, as_text
 from fitcheck.fitlog.store import version_of
-from fitcheck.fitlog.take import GAP_COLUMNS, SAMPLE_COLUMNS, as_text
 from fitcheck.fitlog.withdrawn import withdrawn_of
+from fitcheck.hull.plank_name import PlankName
 
 _SHARED = ["strake", "side", "part", "fit", "made_at", "take", "kind", "superseded", "withdrawn"]
 _COLUMNS = [*SAMPLE_COLUMNS, *(column for column in GAP_COLUMNS if column not in SAMPLE_COLUMNS)]

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from fitcheck.fitlog import queries, rows
 from fitcheck.fitlog.closed import lap_profile
+from fitcheck.fitlog.fit_profile import Sample, runs
+from fitcheck.fitlog.judged_by import Terms
 from fitcheck.fitlog.limits import looser_lines, said, usual_limits
-from fitcheck.fitlog.profile import Sample, runs
 from fitcheck.fitlog.summary import LENGTHS, profiles_of, summarise
-from fitcheck.fitlog.terms import Terms
 
 if TYPE_CHECKING:
-    from fitcheck.hull import Hull
+    from fitcheck.hull.settings_file import Hull
 
 
 def grounds(connection: sqlite3.Connection, fit: queries.Fit, terms: Terms) -> dict[str, Any]:
@@ -88,7 +88,7 @@ def _by_word(proofs: Sequence[Mapping[str, Any]]) -> dict[str, float]:
 
 
 def _lengths(by_word: Mapping[str, float], hull: Hull) -> str:
-    from fitcheck.lengths import format_length
+    from fitcheck.ground.lengths import format_length
 
     return ", ".join(
         f"{word} over {format_length(length_mm, units=hull.units, fraction=4, decimals=0)}"

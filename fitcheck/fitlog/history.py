@@ -9,11 +9,11 @@ from typing import Any
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.closed import Feeler
-from fitcheck.fitlog.names import PlankName
-from fitcheck.fitlog.profile import Sample
+from fitcheck.fitlog.fit_profile import Sample
+from fitcheck.fitlog.judged_by import Terms, terms_of
 from fitcheck.fitlog.summary import profiles_of, summary_of
-from fitcheck.fitlog.terms import Terms, terms_of
-from fitcheck.hull import Hull
+from fitcheck.hull.plank_name import PlankName
+from fitcheck.hull.settings_file import Hull
 
 
 @dataclass(frozen=True)

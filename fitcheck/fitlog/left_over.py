@@ -10,8 +10,8 @@ from fitcheck.fitlog.copies import backup_folder
 from fitcheck.fitlog.lock import alone
 from fitcheck.fitlog.photos import LAID_BY, photo_store, settle
 from fitcheck.fitlog.store import connect, is_begun, version_of
-from fitcheck.parts import clear_parts
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.part_files import clear_parts
+from fitcheck.ground.refusal import WrongCall
 
 
 def clear_left_over(db_path: Path) -> None:

@@ -8,11 +8,11 @@ import unicodedata
 from typing import TYPE_CHECKING
 
 from fitcheck.fitlog import queries
-from fitcheck.fitlog.names import PlankName
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
 
 if TYPE_CHECKING:
-    from fitcheck.hull import Hull
+    from fitcheck.hull.settings_file import Hull
 
 #: Of shorter names one letter makes another name, not a slip: "a" and "b", "fwd" and "aft".
 FEWEST_LETTERS = 4

@@ -9,10 +9,10 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from fitcheck.fitlog.terms import Terms
+from fitcheck.fitlog.judged_by import Terms
 
 if TYPE_CHECKING:
-    from fitcheck.hull import Hull
+    from fitcheck.hull.settings_file import Hull
 
 #: The limits a plank is judged by, as the words and as the keys of the settings call them.
 WORDS = {
@@ -79,8 +79,8 @@ def since_lines(then: Mapping[str, Any], terms: Terms, hull: Hull | None) -> lis
 
 def said(name: str, limit: float | None, hull: Hull | None) -> str:
     """A limit in the hull's units; "not asked for" where there is none."""
-    from fitcheck.lengths import format_length
-    from fitcheck.readings import format_small
+    from fitcheck.ground.lengths import format_length
+    from fitcheck.ground.small_lengths import format_small
 
     if limit is None:
         return "not asked for"

@@ -7,14 +7,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from fitcheck.depth import format_depth
-from fitcheck.fitlog.names import PlankName, planks_of
+from fitcheck.advice.cut_depth import format_depth
+from fitcheck.fitlog.judged_by import Terms, terms_of
 from fitcheck.fitlog.store import is_begun, reading
-from fitcheck.fitlog.terms import Terms, terms_of
-from fitcheck.lengths import format_length
+from fitcheck.ground.lengths import format_length
+from fitcheck.hull.plank_name import PlankName, planks_of
 
 if TYPE_CHECKING:
-    from fitcheck.hull import Hull
+    from fitcheck.hull.settings_file import Hull
 
 #: Where a plank can stand, in the order a plank goes through them.
 STATES = (
@@ -170,9 +170,9 @@ def _short(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str
 
 def _move(connection: sqlite3.Connection, fit_id: int, hull: Hull | None) -> str:
     """The move a fit asks for first, as an instruction in the hull's units."""
+    from fitcheck.advice.planing.planing_words import Say, move_words
+    from fitcheck.advice.planing.slide_and_swing import Move
     from fitcheck.fitlog.queries import advice_of, move_first
-    from fitcheck.planing.move import Move
-    from fitcheck.planing.words import Say, move_words
 
     advice = move_first(advice_of(connection, fit_id)) or {}
     move = Move(*(float(advice.get(key) or 0.0) for key in ("slide_mm", "swing_mm_per_m", "about_mm")))

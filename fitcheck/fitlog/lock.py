@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
 
 try:
     import fcntl

@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING
 
 from fitcheck.fitlog import queries, rows
 from fitcheck.fitlog.chain import seal
-from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.judged_by import terms_of
+from fitcheck.fitlog.recorded_input import advice_at, as_text
 from fitcheck.fitlog.recording import along_sign
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
-from fitcheck.fitlog.take import advice_at, as_text
-from fitcheck.fitlog.terms import terms_of
 from fitcheck.fitlog.withdraw import put_withdrawal, set_of
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
 
 if TYPE_CHECKING:
-    from fitcheck.hull import Hull
+    from fitcheck.hull.settings_file import Hull
 
 #: Tables whose rows belong to a set of photographs and go with it.
 OF_A_TAKE = ("samples", "gap_samples", "take_photographs")

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from fitcheck.files import write_bytes
 from fitcheck.fitlog.stripped import stripped
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.files import write_bytes
+from fitcheck.ground.refusal import WrongCall
 
 #: File name endings kept in the store; a photograph's own name is data and never becomes a path.
 ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".heif", ".tif", ".tiff")

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from fitcheck.fitlog.closed import Feeler, GapSample
-from fitcheck.fitlog.names import PlankName
-from fitcheck.fitlog.profile import Sample
+from fitcheck.fitlog.fit_profile import Sample
 from fitcheck.fitlog.withdrawn import Withdrawn, moved_from, withdrawn_of
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
 
 #: No plank has so many fits; SQLite could not hold a number of twenty digits.
 MOST_FITS = 1_000_000

@@ -13,20 +13,20 @@ from fitcheck.fitlog import rows
 from fitcheck.fitlog.backup import copy_now_and_then
 from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.ends import need_lap_on_strake
+from fitcheck.fitlog.judged_by import Terms, terms_of
 from fitcheck.fitlog.left_over import clear_left_over
 from fitcheck.fitlog.likeness import need_sure_name
 from fitcheck.fitlog.lock import at_work
-from fitcheck.fitlog.names import PlankName, read_plank
 from fitcheck.fitlog.photos import Given, Photograph, need_measured, put_in_place, take_in
+from fitcheck.fitlog.recorded_input import Take, read_take
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
-from fitcheck.fitlog.take import Take, read_take
-from fitcheck.fitlog.terms import Terms, terms_of
 from fitcheck.fitlog.told import as_text
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName, read_plank
 
 if TYPE_CHECKING:
-    from fitcheck.hull import Hull
+    from fitcheck.hull.settings_file import Hull
 
 
 @dataclass(frozen=True)

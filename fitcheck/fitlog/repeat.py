@@ -12,11 +12,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fitcheck.fitlog import queries
-from fitcheck.fitlog.names import PlankName
-from fitcheck.fitlog.profile import merge
-from fitcheck.fitlog.terms import Terms
-from fitcheck.refusal import Refused, WrongCall
-from fitcheck.uncertainty import Z95
+from fitcheck.fitlog.fit_profile import merge
+from fitcheck.fitlog.judged_by import Terms
+from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.ground.uncertainty import Z95
+from fitcheck.hull.plank_name import PlankName
 
 #: The interaction is pooled where its chance under no interaction is above this (AIAG's own level).
 POOL_ABOVE = 0.25

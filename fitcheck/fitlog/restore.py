@@ -18,8 +18,8 @@ from fitcheck.fitlog.backup import copied, on_disk, read_through, sha256
 from fitcheck.fitlog.copies import digest_file
 from fitcheck.fitlog.lock import alone
 from fitcheck.fitlog.store import Damaged, connect, explained, migrate, migrations, version_of, write_ahead
-from fitcheck.parts import part_of
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.part_files import part_of
+from fitcheck.ground.refusal import WrongCall
 
 _ASIDE_STAMP = "%Y%m%dT%H%M%S%fZ"
 #: Files SQLite keeps beside a database, with changes that are not in it yet.

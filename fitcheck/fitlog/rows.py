@@ -9,9 +9,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 import fitcheck
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.photos import Photograph
-from fitcheck.fitlog.take import GAP_COLUMNS, SAMPLE_COLUMNS, Take, as_text
+from fitcheck.fitlog.recorded_input import GAP_COLUMNS, SAMPLE_COLUMNS, Take, as_text
+from fitcheck.hull.plank_name import PlankName
 
 
 def now() -> str:

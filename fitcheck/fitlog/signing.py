@@ -14,21 +14,21 @@ from typing import TYPE_CHECKING
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import check, seal
+from fitcheck.fitlog.fit_profile import Run, Sample, runs
 from fitcheck.fitlog.grounds import grounds
+from fitcheck.fitlog.judged_by import Terms, terms_of
 from fitcheck.fitlog.limits import looser_lines
-from fitcheck.fitlog.names import PlankName
-from fitcheck.fitlog.parts import untied_cards
-from fitcheck.fitlog.profile import Run, Sample, runs
+from fitcheck.fitlog.recorded_input import as_text
+from fitcheck.fitlog.recorded_parts import untied_cards
 from fitcheck.fitlog.rows import now
 from fitcheck.fitlog.store import Damaged, writing
 from fitcheck.fitlog.summary import lap_of, profiles_of
-from fitcheck.fitlog.take import as_text
-from fitcheck.fitlog.terms import Terms, terms_of
-from fitcheck.lengths import format_length
-from fitcheck.refusal import Reason, Refused, WrongCall
+from fitcheck.ground.lengths import format_length
+from fitcheck.ground.refusal import Reason, Refused, WrongCall
+from fitcheck.hull.plank_name import PlankName
 
 if TYPE_CHECKING:
-    from fitcheck.hull import Hull
+    from fitcheck.hull.settings_file import Hull
 
 _EDGE_WORDS = {
     "past": ("past-limit", "the edge is past the line by more than the limit", "plane it"),

@@ -11,7 +11,7 @@ from pathlib import Path
 from fitcheck.fitlog.copies import last_backup
 from fitcheck.fitlog.lock import WAIT_S, at_work
 from fitcheck.fitlog.photos import any_kept
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
 
 #: Marks a SQLite file as a fit record ("fitc" in ASCII).
 APPLICATION_ID = 0x66697463

@@ -13,7 +13,7 @@ import warnings
 import zlib
 from typing import Any
 
-from fitcheck.picture_file import kind_of
+from fitcheck.picture.picture_file import kind_of
 
 #: EXIF tags that stay (JEITA CP-3451): make, model, orientation, resolution and its unit, time.
 _TOP = (0x010F, 0x0110, 0x0112, 0x011A, 0x011B, 0x0128, 0x0132)

@@ -6,12 +6,12 @@ import sqlite3
 from collections.abc import Sequence
 from typing import Any
 
+from fitcheck.advice.headline import FIRST_OF_ALL, headline_of
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import seal
 from fitcheck.fitlog.closed import lap_profile
-from fitcheck.fitlog.profile import Sample, judged, merge, runs
-from fitcheck.fitlog.terms import Terms
-from fitcheck.verdict import FIRST_OF_ALL, headline_of
+from fitcheck.fitlog.fit_profile import Sample, judged, merge, runs
+from fitcheck.fitlog.judged_by import Terms
 
 LENGTHS = ("past", "short", "on", "unsure", "hidden", "covered", "ambiguous", "unseen")
 #: Places with no sure answer.

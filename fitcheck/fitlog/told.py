@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
 
 MOST_LETTERS = 4000
 

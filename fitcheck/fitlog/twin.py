@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.differ import Changed, Difference, changed, differences, sure_factor
-from fitcheck.fitlog.names import PlankName, extent_mm
-from fitcheck.fitlog.profile import Sample, grid_mm, nearest
+from fitcheck.fitlog.fit_profile import Sample, grid_mm, nearest
+from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.queries import Fit
 from fitcheck.fitlog.summary import profiles_of
-from fitcheck.fitlog.terms import terms_of
-from fitcheck.hull import Hull
-from fitcheck.refusal import Refused, WrongCall
+from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.hull.plank_name import PlankName, extent_mm
+from fitcheck.hull.settings_file import Hull
 
 
 @dataclass(frozen=True)

@@ -11,17 +11,17 @@ from typing import TYPE_CHECKING
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import seal
-from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.rows import now
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
-from fitcheck.fitlog.terms import terms_of
 from fitcheck.fitlog.told import as_text
 from fitcheck.fitlog.withdrawn import Withdrawn, withdrawn_of
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
 
 if TYPE_CHECKING:
-    from fitcheck.hull import Hull
+    from fitcheck.hull.settings_file import Hull
 
 
 def withdraw_fit(db_path: Path, plank: PlankName, *, number: int, who: str, why: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass
 
-from fitcheck.fitlog.names import PlankName
+from fitcheck.hull.plank_name import PlankName
 
 
 @dataclass(frozen=True)

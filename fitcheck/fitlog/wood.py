@@ -11,11 +11,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
 
 if TYPE_CHECKING:
     from fitcheck.fitlog.compare import Comparison
-    from fitcheck.hull import Hull
+    from fitcheck.hull.settings_file import Hull
 
 #: Between these moisture contents equation 13-2 holds.
 LOW_PCT, HIGH_PCT = 6.0, 14.0

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fitcheck.gain import U_GAIN_MM, GainShape, step_mm
+from fitcheck.contract.gain import U_GAIN_MM, GainShape, step_mm
 from fitcheck.reference.pose import FacePose
 
 

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from fitcheck.candidates import Candidate, candidate
-from fitcheck.lap.fair import BELIEVED
+from fitcheck.ground.candidates import Candidate, candidate
+from fitcheck.lap.line.fair_line import BELIEVED
 from fitcheck.reference.pose import FacePose
 
 if TYPE_CHECKING:
-    from fitcheck.lap.course import Boundary
-    from fitcheck.lap.find_course import Course
-    from fitcheck.lap.look import Look
+    from fitcheck.lap.course.boundaries import Boundary
+    from fitcheck.lap.course.find_course import Course
+    from fitcheck.lap.square_on.square_look import Look
 
 #: More edges than this are no choice that an eye can make.
 MOST_EDGES = 4

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fitcheck.decide import state_of
-from fitcheck.measure import COVERAGE, SAMPLE_MM
-from fitcheck.measurement import Sample
-from fitcheck.plank.apart import told_apart
-from fitcheck.plank.curve import fit_curve
-from fitcheck.plank.strand import Strand
-from fitcheck.refusal import Reason
-from fitcheck.settings import Settings
+from fitcheck.advice.states import state_of
+from fitcheck.contract.measurement import Sample
+from fitcheck.contract.settings import Settings
+from fitcheck.ground.refusal import Reason
+from fitcheck.one_photo.edge import COVERAGE, SAMPLE_MM
+from fitcheck.plank.disagreements import told_apart
+from fitcheck.plank.joint.lap_curve import fit_curve
+from fitcheck.plank.photo_values import Strand
 
 #: A planed edge does not leave its own fair curve by more than this: what does is a clamp's pad or a shadow.
 UNFAIR_MM, FAIR_WAVE_MM = 0.9, 300.0

@@ -8,11 +8,11 @@ from itertools import pairwise
 
 import numpy as np
 
-from fitcheck.lap.gap_measurement import GapSample
-from fitcheck.lap.gap_samples import SAMPLE_MM, Placed, sample_of
-from fitcheck.lap.gap_values import COVERAGE
-from fitcheck.plank.apart import told_apart
-from fitcheck.refusal import Reason
+from fitcheck.contract.gap_measurement import GapSample
+from fitcheck.ground.refusal import Reason
+from fitcheck.lap.edge_on.gap_samples import SAMPLE_MM, Placed, sample_of
+from fitcheck.lap.edge_on.gap_values import COVERAGE
+from fitcheck.plank.disagreements import told_apart
 
 #: A disagreement is told from this length on.
 TOLD_MM = 30.0

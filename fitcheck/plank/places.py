@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from fitcheck.lengths import format_doubt
-from fitcheck.measure import COVERAGE
-from fitcheck.plank.apart import said_place
-from fitcheck.plank.curve import LapCurve
-from fitcheck.plank.joint import Joint
-from fitcheck.plank.strand import Tape
-from fitcheck.refusal import Reason
+from fitcheck.ground.lengths import format_doubt
+from fitcheck.ground.refusal import Reason
+from fitcheck.one_photo.edge import COVERAGE
+from fitcheck.plank.disagreements import said_place
+from fitcheck.plank.joint.joint_solution import Joint
+from fitcheck.plank.joint.lap_curve import LapCurve
+from fitcheck.plank.photo_values import Tape
 
 #: A place told in the stations file was read off a tape to about this; standard uncertainty.
 U_TAPE_MM = 1.0

@@ -13,12 +13,12 @@ from itertools import combinations
 
 import numpy as np
 
-from fitcheck.lap.fair import BELIEVED
-from fitcheck.lap.look import Look
-from fitcheck.plank.curved import CurvedPose
-from fitcheck.plank.looks import Looked
-from fitcheck.plank.strand import edge_on_plank, line_on_plank
-from fitcheck.refusal import Reason
+from fitcheck.ground.refusal import Reason
+from fitcheck.lap.line.fair_line import BELIEVED
+from fitcheck.lap.square_on.square_look import Look
+from fitcheck.plank.joint.curved_pose import CurvedPose
+from fitcheck.plank.photo_values import edge_on_plank, line_on_plank
+from fitcheck.plank.square_looks import Looked
 
 #: Line and edge of one plank agree at least so well (mm, and mm in a millimetre). Over the photographs at hand lines
 #: differed by 0.05 mm and 0.0002 at most, edges by 0.4 mm.

@@ -7,10 +7,10 @@ import os
 import re
 from pathlib import Path
 
-from fitcheck.files import read_text
-from fitcheck.lengths import parse_length
-from fitcheck.refusal import WrongCall
-from fitcheck.sense import cards_astray
+from fitcheck.ground.bounds import cards_astray
+from fitcheck.ground.files import read_text
+from fitcheck.ground.lengths import parse_length
+from fitcheck.ground.refusal import WrongCall
 
 COLUMNS = ("number", "place")
 

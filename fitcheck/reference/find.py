@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
-from fitcheck.reference.card import all_cards
+from fitcheck.ground.refusal import Reason
+from fitcheck.reference.card.card import all_cards
 from fitcheck.reference.kinds import card_kind
 from fitcheck.reference.pose import FacePose, solve_pose
 from fitcheck.reference.sighting import Sighting
-from fitcheck.refusal import Reason
 
 #: What a flag of a rule means to the builder.
 TOLD = {
@@ -42,13 +42,13 @@ class Found:
 def find_references(pixels: np.ndarray, camera: Camera, kind: str) -> Found:
     """Find the reference of this kind in an upright photograph (H, W, 3) BGR, with the camera turned the same way.
 
-    Raises :class:`fitcheck.refusal.Refused` where there is none, and :class:`fitcheck.refusal.WrongCall` for an
-    unknown kind.
+    Raises :class:`fitcheck.ground.refusal.Refused` where there is none, and
+    :class:`fitcheck.ground.refusal.WrongCall` for an unknown kind.
     """
     card = card_kind(kind)
     if card is not None:
         return Found(tuple(all_cards(pixels, camera, card)))
-    from fitcheck.reference.rule import find_rule
+    from fitcheck.reference.rule.rule import find_rule
 
     sighting = find_rule(pixels, camera, kind)
     warnings = tuple(Reason(flag, TOLD[flag]) for flag in sighting.flags if flag in TOLD)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from fitcheck.lengths import parse_length
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.lengths import parse_length
+from fitcheck.ground.refusal import WrongCall
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,8 @@ import cv2
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
+from fitcheck.ground.refusal import Refused
 from fitcheck.reference.sighting import Sighting
-from fitcheck.refusal import Refused
 
 PRIOR_FOCAL = 0.005
 PRIOR_CENTRE = 1.0 / 300.0

@@ -44,15 +44,15 @@ def _median(work) -> float:
 
 
 def _measure(photo: Path, camera: Path) -> None:
-    from fitcheck.measure import measure_photo
-    from fitcheck.settings import Settings
+    from fitcheck.contract.settings import Settings
+    from fitcheck.one_photo.edge import measure_photo
 
     assert measure_photo(photo, camera, Settings(reference="id1", thickness_mm=12.7, bevel_deg=6.0))
 
 
 def _command(photo: Path, camera: Path, folder: Path) -> None:
     told = ["--reference", "id1", "--thickness", "12.7mm", "--bevel", "6deg", "--json", str(folder / "answer.json")]
-    code = "from fitcheck.cli import main; main()"
+    code = "from fitcheck.cli.main import main; main()"
     command = [sys.executable, "-c", code, "measure", str(photo), "--camera", str(camera), *told]
     subprocess.run(command, check=True, capture_output=True, cwd=ROOT)
 

@@ -10,9 +10,9 @@ import pypdfium2
 import pytest
 
 from fitcheck.calibration.board import FOOT_MM, PAPERS_MM, board_pdf, write_board
-from fitcheck.calibration.corners import find_corners
+from fitcheck.calibration.board_corners import find_corners
 from fitcheck.calibration.target import Board
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
 
 DPI = 600
 MM = 25.4 / DPI

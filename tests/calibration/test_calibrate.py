@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 
 from fitcheck.calibration.adjust import adjust, first_solution
-from fitcheck.calibration.calibrate import Calibration, calibrate_photos
-from fitcheck.calibration.chart import calibration_png
-from fitcheck.calibration.corners import Corners
+from fitcheck.calibration.board_corners import Corners
+from fitcheck.calibration.calibration_lines import told
+from fitcheck.calibration.coverage_chart import calibration_png
 from fitcheck.calibration.frame import difference_px, spread_px
-from fitcheck.calibration.tell import told
+from fitcheck.calibration.from_photos import Calibration, calibrate_photos
 from fitcheck.calibration.views import BoardPhoto
-from fitcheck.identity import CameraIdentity
-from fitcheck.refusal import Reason
+from fitcheck.ground.refusal import Reason
+from fitcheck.picture.identity import CameraIdentity
 from tests.calibration.board_scene import BOARD, lens, pose, poses, views
 
 SIZE = (1600, 1200)

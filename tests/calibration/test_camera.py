@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 
 from fitcheck.calibration.camera import Camera, check_match, load_camera, save_camera
-from fitcheck.identity import CameraIdentity
-from fitcheck.orientation import turned_pixels, upright_from_stored
-from fitcheck.photo import Photo
-from fitcheck.refusal import Refused, WrongCall
+from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.picture.identity import CameraIdentity
+from fitcheck.picture.orientation import turned_pixels, upright_from_stored
+from fitcheck.picture.photo import Photo
 
 TEAL = CameraIdentity("Saltmarsh", "Teal 3", "main", 4.1, 28.0, None)
 

@@ -15,8 +15,8 @@ from typer.testing import CliRunner
 
 from fitcheck.calibration.camera import load_camera
 from fitcheck.calibration.frame import difference_px
-from fitcheck.cli_camera import calibrate, print_board
-from fitcheck.refusal import WrongCall
+from fitcheck.cli.calibrate import calibrate, print_board
+from fitcheck.ground.refusal import WrongCall
 from tests.calibration.board_scene import lens, picture, poses
 
 PHOTOS = os.environ.get("FITCHECK_PHOTOS")

@@ -6,9 +6,9 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.calibration.corners import find_corners, place
+from fitcheck.calibration.board_corners import find_corners, place
 from fitcheck.calibration.target import Board, parse_board
-from fitcheck.refusal import Refused, WrongCall
+from fitcheck.ground.refusal import Refused, WrongCall
 from tests.calibration.board_scene import BOARD, lens, picture, pose
 
 SIZE = (720, 540)

@@ -8,7 +8,7 @@ import pytest
 from fitcheck.calibration.adjust import View
 from fitcheck.calibration.solve import rms, solve
 from fitcheck.calibration.target import Board
-from fitcheck.refusal import Refused
+from fitcheck.ground.refusal import Refused
 from tests.calibration.board_scene import BOARD, lens, poses, views
 
 POSES = poses()

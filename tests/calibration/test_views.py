@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from fitcheck.calibration.views import look_at
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
 from tests.calibration.board_scene import BOARD, lens, picture, pose
 
 SIZE = (640, 480)

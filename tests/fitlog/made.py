@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
-from fitcheck.decide import state_of
-from fitcheck.hull import Hull, load_hull
+from fitcheck.advice.states import state_of
+from fitcheck.hull.settings_file import Hull, load_hull
 
 LIMIT_MM = 25.4 / 32
 HULL = """

@@ -15,11 +15,11 @@ from fitcheck.fitlog import backup, queries
 from fitcheck.fitlog import copies as names_of_copies
 from fitcheck.fitlog.backup import copy_checked, copy_now_and_then
 from fitcheck.fitlog.copies import backup_folder, copies, last_backup
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.restore import restore
 from fitcheck.fitlog.store import Damaged, connect, reading
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
 from tests.fitlog.made import made_hull, measured
 
 FOUR = PlankName(4, "port")

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from fitcheck.cli_log import log_app
+from fitcheck.cli.log import log_app
 from fitcheck.fitlog import by_hand
 from fitcheck.fitlog.backup import copy_checked
 from fitcheck.fitlog.bring_in import bring_in
@@ -20,13 +20,13 @@ from fitcheck.fitlog.chain import check
 from fitcheck.fitlog.export import BESIDE, as_json
 from fitcheck.fitlog.listing import standings
 from fitcheck.fitlog.move import OF_A_TAKE, move_fit, move_set
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import sign
 from fitcheck.fitlog.store import connect, migrate, migrations, reading
 from fitcheck.fitlog.withdraw import withdraw_cut, withdraw_feeler, withdraw_fit, withdraw_set
-from fitcheck.hull import load_hull
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
+from fitcheck.hull.settings_file import load_hull
 from tests.fitlog.made import cut, made_hull, measured, photographs, seen_edge_on
 
 FOUR, STARBOARD, THREE = PlankName(4, "port"), PlankName(4, "starboard"), PlankName(3, "port")

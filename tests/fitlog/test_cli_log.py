@@ -14,7 +14,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from fitcheck.cli_log import log_app, new
+from fitcheck.cli.log import log_app, new
 from fitcheck.fitlog.recording import record
 from tests.fitlog.made import cut, made_hull, measured, photographs, seen_edge_on
 
@@ -174,7 +174,7 @@ def test_wood_that_moved_is_told_in_the_comparison(tmp_path, monkeypatch):
 )
 def test_what_went_on_record_is_said_where_the_output_is_full(hull, words, done):
     """On a full disk behind standard output, Linux's /dev/full."""
-    code = "from fitcheck.cli import main; main()"
+    code = "from fitcheck.cli.main import main; main()"
     with Path("/dev/full").open("w") as full:
         ended = subprocess.run(
             [sys.executable, "-c", code, "log", *words],

@@ -8,18 +8,18 @@ import random
 import numpy as np
 import pytest
 
-from fitcheck.decide import state_of
+from fitcheck.advice.states import state_of
 from fitcheck.fitlog.by_hand import record_advised_cuts, record_cut
 from fitcheck.fitlog.compare import compare
 from fitcheck.fitlog.differ import changed, differences
-from fitcheck.fitlog.names import PlankName
-from fitcheck.fitlog.profile import Sample, merge
+from fitcheck.fitlog.fit_profile import Sample, merge
+from fitcheck.fitlog.judged_by import Terms, terms_of
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
-from fitcheck.fitlog.tell_between import compare_lines, twin_lines
-from fitcheck.fitlog.terms import Terms, terms_of
 from fitcheck.fitlog.twin import twin
-from fitcheck.refusal import Refused, WrongCall
+from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.hull.plank_name import PlankName
+from fitcheck.report.record.between_lines import compare_lines, twin_lines
 from tests.fitlog.made import HULL, cut, made_hull, measured
 
 FOUR = PlankName(4, "port")

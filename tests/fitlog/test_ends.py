@@ -5,16 +5,16 @@ from __future__ import annotations
 import pytest
 from typer.testing import CliRunner
 
-from fitcheck.cli_app import app
-from fitcheck.cli_log import log_app
+from fitcheck.cli.app import app
+from fitcheck.cli.log import log_app
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.by_hand import record_feeler
-from fitcheck.fitlog.names import read_plank
+from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
 from fitcheck.fitlog.summary import summary_of
-from fitcheck.fitlog.terms import terms_of
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import read_plank
 from tests.fitlog.made import HULL, made_hull, measured, seen_edge_on
 
 RUNNER = CliRunner()

@@ -7,16 +7,16 @@ import re
 import pytest
 from typer.testing import CliRunner
 
-from fitcheck.cli_app import app
-from fitcheck.cli_options import sized
+from fitcheck.cli.app import app
+from fitcheck.cli.options import sized
+from fitcheck.contract.settings import Settings
 from fitcheck.fitlog.recording import record
-from fitcheck.gap import gap_refusal
-from fitcheck.hull_new import new_hull_text
-from fitcheck.measure import refusal
-from fitcheck.refusal import Reason, WrongCall
-from fitcheck.report.table import table_lines
-from fitcheck.report.wording import Wording
-from fitcheck.settings import Settings
+from fitcheck.ground.refusal import Reason, WrongCall
+from fitcheck.hull.first_file import new_hull_text
+from fitcheck.one_photo.edge import refusal
+from fitcheck.one_photo.open_lap import gap_refusal
+from fitcheck.report.edge.table import table_lines
+from fitcheck.report.edge.wording import Wording
 from tests.fitlog.made import HULL, cut, made_hull, measured, photographs, seen_edge_on
 
 RUNNER = CliRunner()

@@ -14,14 +14,14 @@ import time
 from contextlib import closing
 from pathlib import Path
 
-from fitcheck.files import write_bytes
 from fitcheck.fitlog.backup import copy_checked
 from fitcheck.fitlog.chain import check
 from fitcheck.fitlog.export import as_json
 from fitcheck.fitlog.left_over import clear_left_over
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
-from fitcheck.parts import part_of
+from fitcheck.ground.files import write_bytes
+from fitcheck.ground.part_files import part_of
 from tests.fitlog.made import made_hull, measured, photographs
 
 #: How often each is killed in the suite; FITCHECK_KILLS=200 is the full trial.
@@ -167,7 +167,7 @@ def test_nothing_recorded_while_another_restores_is_lost(tmp_path):
 
 WITHDRAWER = f"""{BEGIN}
 from fitcheck.fitlog.move import move_fit
-from fitcheck.fitlog.names import PlankName
+from fitcheck.hull.plank_name import PlankName
 from fitcheck.fitlog.withdraw import withdraw_fit
 from fitcheck.fitlog.store import reading
 from fitcheck.fitlog import queries

@@ -6,9 +6,9 @@ import pytest
 
 from fitcheck.fitlog.by_hand import record_cut
 from fitcheck.fitlog.listing import STATES, standings, standings_at
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
+from fitcheck.hull.plank_name import PlankName
 from tests.fitlog.made import cut, made_hull, measured, seen_edge_on
 
 FOUR = PlankName(4, "port")

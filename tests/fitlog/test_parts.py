@@ -5,15 +5,15 @@ from __future__ import annotations
 import pytest
 from typer.testing import CliRunner
 
-from fitcheck.cli_log import log_app
+from fitcheck.cli.log import log_app
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.by_hand import record_advised_cuts
-from fitcheck.fitlog.names import read_plank
-from fitcheck.fitlog.parts import earlier_sets, untied_cards
+from fitcheck.fitlog.recorded_parts import earlier_sets, untied_cards
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import missing
 from fitcheck.fitlog.store import reading
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import read_plank
 from tests.fitlog.made import made_hull, measured
 
 FOUR = "4 port"

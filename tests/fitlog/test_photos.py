@@ -17,8 +17,8 @@ from PIL.PngImagePlugin import PngInfo
 from fitcheck.fitlog.photos import photo_store
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.stripped import stripped
-from fitcheck.photo import load_photo
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.picture.photo import load_photo
 from tests.fitlog.made import made_hull, measured, photographs
 
 #: Everything that must not be kept: invented, and nobody's.

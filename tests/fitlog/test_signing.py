@@ -5,16 +5,16 @@ from __future__ import annotations
 import pytest
 from typer.testing import CliRunner
 
-from fitcheck.cli_log import log_app
+from fitcheck.cli.log import log_app
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.by_hand import record_cut, record_feeler
 from fitcheck.fitlog.chain import check
 from fitcheck.fitlog.listing import standings
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import missing, sign
 from fitcheck.fitlog.store import reading
-from fitcheck.refusal import Refused, WrongCall
+from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.hull.plank_name import PlankName
 from tests.fitlog.made import HULL, made_hull, measured, photographs, seen_edge_on
 
 FOUR = PlankName(4, "port")

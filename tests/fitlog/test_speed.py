@@ -20,7 +20,7 @@ ROOT = Path(__file__).parents[2]
 FITS, PLANKS = 1000, 20
 ENVIRONMENT = {**os.environ, "PYTHONPATH": str(ROOT), "OPENBLAS_NUM_THREADS": "1"}
 #: The program as it is started, its whole command line included.
-COMMAND = "import sys; sys.argv[1:1] = ['log']; from fitcheck.cli import main; main()"
+COMMAND = "import sys; sys.argv[1:1] = ['log']; from fitcheck.cli.main import main; main()"
 #: What a command does before it does anything of its own, and its processor time on the machine the limits are for.
 YARDSTICK, YARDSTICK_S = "import typer, sqlite3; sum(range(1_000_000))", 0.07
 
@@ -97,12 +97,12 @@ def _processor_s(folder, words):
 
 def test_commands_import_nothing_before_they_run():
     """Of the record, the pictures and the numbers, nothing is loaded by naming the commands."""
-    code = "import sys, fitcheck.cli_log; print(*sorted(m for m in sys.modules if m.split('.')[0] in %r))"
+    code = "import sys, fitcheck.cli.log; print(*sorted(m for m in sys.modules if m.split('.')[0] in %r))"
     heavy = ("numpy", "scipy", "cv2", "matplotlib", "jinja2", "sqlite3", "skimage", "reportlab")
     done = subprocess.run([sys.executable, "-c", code % (heavy,)], env=ENVIRONMENT, capture_output=True, text=True)
     assert done.stdout.strip() == ""
     ours = subprocess.run(
         [sys.executable, "-c", code % (("fitcheck",),)], env=ENVIRONMENT, capture_output=True, text=True
     )
-    assert "fitcheck.cli_log" in ours.stdout.split()
+    assert "fitcheck.cli.log" in ours.stdout.split()
     assert all(re.fullmatch(r"fitcheck(\.cli_\w+)?", name) for name in ours.stdout.split()), ours.stdout

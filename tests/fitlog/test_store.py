@@ -16,14 +16,14 @@ from pathlib import Path
 
 import pytest
 
-from fitcheck.cli_log import log_app
+from fitcheck.cli.log import log_app
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.backup import copy_checked
 from fitcheck.fitlog.listing import standings, standings_at
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import Damaged, migrations, reading
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
 from tests.fitlog.made import made_hull, measured, photographs
 
 OLD = Path(__file__).with_name("old")
@@ -36,7 +36,7 @@ RECORDER = """
 import sys
 from pathlib import Path
 from zlib import crc32
-from fitcheck.hull import load_hull
+from fitcheck.hull.settings_file import load_hull
 from fitcheck.fitlog.recording import record
 from tests.fitlog.made import measured, photographs
 folder, name, count = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
@@ -116,7 +116,7 @@ import resource
 from pathlib import Path
 resource.setrlimit(resource.RLIMIT_FSIZE, ({size + 20_000}, {size + 20_000}))
 from fitcheck.fitlog.recording import record
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
 from tests.fitlog.made import measured
 try:
     for i in range(50):

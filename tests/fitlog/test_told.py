@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitcheck.cli import run
-from fitcheck.fitlog.names import PlankName
+from fitcheck.cli.main import run
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
+from fitcheck.hull.plank_name import PlankName
 from tests.fitlog.made import cut, made_hull, measured
 
 #: What a shell hands over for bytes that are no UTF-8, and what moves a terminal's cursor or title.

@@ -11,21 +11,21 @@ from contextlib import closing
 import pytest
 from typer.testing import CliRunner
 
-from fitcheck.cli_log import log_app
+from fitcheck.cli.log import log_app
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.by_hand import record_cut, record_feeler
 from fitcheck.fitlog.chain import check
 from fitcheck.fitlog.compare import compare
+from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.listing import standings
 from fitcheck.fitlog.move import move_fit, move_set
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import missing, sign
 from fitcheck.fitlog.store import reading
-from fitcheck.fitlog.terms import terms_of
 from fitcheck.fitlog.twin import twin
 from fitcheck.fitlog.withdraw import withdraw_cut, withdraw_feeler, withdraw_fit, withdraw_set
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
 from tests.fitlog.made import cut, made_hull, measured, photographs, seen_edge_on
 
 FOUR, STARBOARD, FIVE = PlankName(4, "port"), PlankName(4, "starboard"), PlankName(5, "port", "fore")

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from fitcheck.bevel_advice import bevel_advice
-from fitcheck.gain import GainShape, read_gain
-from fitcheck.lap.gap_gain import gain_advice
-from fitcheck.lap.gap_measurement import GapSample
-from fitcheck.refusal import WrongCall
+from fitcheck.advice.bevel import bevel_advice
+from fitcheck.advice.gain_run import gain_advice
+from fitcheck.contract.gain import GainShape, read_gain
+from fitcheck.contract.gap_measurement import GapSample
+from fitcheck.ground.refusal import WrongCall
 
 
 def at(place, gap=0.0, u95=0.1, state="closed", proud=12.7, flags=()):

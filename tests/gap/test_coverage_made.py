@@ -21,7 +21,7 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
-from fitcheck.settings import Settings
+from fitcheck.contract.settings import Settings
 from tests.in_processes import in_processes
 from tests.scenes import draw_scene, render
 from tests.scenes.cameras import CAMERAS
@@ -90,7 +90,7 @@ def told_thickness_mm(made, number):
 
 def errors(number):
     """Rows (place) of: gap error, its u95, true gap, step error, its u95, called open; None where refused."""
-    from fitcheck.gap import measure_gap
+    from fitcheck.one_photo.open_lap import measure_gap
     from tests.scenes.save import save
 
     made = scene(number) if number < PENCILLED else pencilled(number)

@@ -9,10 +9,10 @@ from tempfile import mkdtemp
 import numpy as np
 import pytest
 
-from fitcheck.lap.gap_samples import Placed
+from fitcheck.contract.settings import Settings
+from fitcheck.lap.edge_on.gap_samples import Placed
 from fitcheck.plank.combine_gaps import combine_gaps, unseen
-from fitcheck.plank.gaps import measure_gaps_along_plank
-from fitcheck.settings import Settings
+from fitcheck.plank.plank_gaps import measure_gaps_along_plank
 from tests.in_processes import in_processes
 from tests.scenes import render
 from tests.scenes.cameras import CAMERAS

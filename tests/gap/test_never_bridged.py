@@ -6,23 +6,23 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from fitcheck.bevel_advice import bevel_advice
+from fitcheck.advice.bevel import bevel_advice
+from fitcheck.advice.gain_run import gain_advice
+from fitcheck.contract.gain import GainShape
+from fitcheck.contract.gap_measurement import GapMeasurement, GapSample
 from fitcheck.fitlog import queries
-from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
 from fitcheck.fitlog.summary import summary_of
-from fitcheck.fitlog.terms import terms_of
-from fitcheck.gain import GainShape
-from fitcheck.lap.gap_gain import gain_advice
-from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
-from fitcheck.report.gap_advice import advice_lines, gain_lines
-from fitcheck.report.gap_page import gap_page_html
-from fitcheck.report.gap_ticket import gap_ticket_pdf, profile_at
-from fitcheck.report.gap_words import gap_lines, gap_verdict, open_lines
-from fitcheck.report.lap_on_record import lap_lines
-from fitcheck.report.wording import Wording
-from fitcheck.seam import take_off
+from fitcheck.hull.plank_name import PlankName
+from fitcheck.one_photo.seam import take_off
+from fitcheck.report.edge.wording import Wording
+from fitcheck.report.gap.gap_advice import advice_lines, gain_lines
+from fitcheck.report.gap.gap_page import gap_page_html
+from fitcheck.report.gap.gap_ticket import gap_ticket_pdf, profile_at
+from fitcheck.report.gap.gap_words import gap_lines, gap_verdict, open_lines
+from fitcheck.report.record.lap_on_record import lap_lines
 from tests.fitlog.made import made_hull, measured
 
 FOUR = PlankName(4, "port")

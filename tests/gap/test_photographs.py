@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from fitcheck.calibration.camera import Camera
-from fitcheck.gap import NO_REFERENCE, measure_gap, measure_gap_loaded
-from fitcheck.photo import load_photo
-from fitcheck.settings import Settings
+from fitcheck.contract.settings import Settings
+from fitcheck.one_photo.open_lap import NO_REFERENCE, measure_gap, measure_gap_loaded
+from fitcheck.picture.photo import load_photo
 
 PHOTOS = Path(os.environ.get("FITCHECK_PHOTOS", "no-such-folder"))
 pytestmark = pytest.mark.skipif(not (PHOTOS / "laps" / "g01.jpg").is_file(), reason="FITCHECK_PHOTOS names none")

@@ -7,13 +7,13 @@ import pytest
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.by_hand import record_cut, record_feeler
 from fitcheck.fitlog.listing import standings_at
-from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.recorded_input import read_take
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import missing
 from fitcheck.fitlog.store import reading
-from fitcheck.fitlog.take import read_take
-from fitcheck.report.history_page import write_plank_history
-from fitcheck.report.lap_on_record import bevel_first, lap_lines
+from fitcheck.hull.plank_name import PlankName
+from fitcheck.report.record.history_page import write_plank_history
+from fitcheck.report.record.lap_on_record import bevel_first, lap_lines
 from tests.fitlog.made import cut, made_hull, measured, seen_edge_on
 
 FOUR = PlankName(4, "port")

@@ -11,17 +11,17 @@ import pytest
 from typer import Typer
 from typer.testing import CliRunner
 
-from fitcheck.cli_gap import gap, joined_gap_json
-from fitcheck.lap.gap_measurement import GAP_STATES, GapMeasurement, GapSample
-from fitcheck.lengths import parse_length
-from fitcheck.photo import Photo
-from fitcheck.refusal import Reason, WrongCall
-from fitcheck.report.brief import MOST_EACH, MOST_LINES
-from fitcheck.report.gap_chart import gap_chart
-from fitcheck.report.gap_overlay import gap_overlay
-from fitcheck.report.gap_page import gap_page_html
-from fitcheck.report.gap_words import brief_gap_lines, gap_lines, gap_wording, table_rows
-from fitcheck.report.gap_write import write_gap_report
+from fitcheck.cli.gap import gap, joined_gap_json
+from fitcheck.contract.gap_measurement import GAP_STATES, GapMeasurement, GapSample
+from fitcheck.ground.lengths import parse_length
+from fitcheck.ground.refusal import Reason, WrongCall
+from fitcheck.picture.photo import Photo
+from fitcheck.report.edge.brief import MOST_EACH, MOST_LINES
+from fitcheck.report.gap.gap_chart import gap_chart
+from fitcheck.report.gap.gap_overlay import gap_overlay
+from fitcheck.report.gap.gap_page import gap_page_html
+from fitcheck.report.gap.gap_words import brief_gap_lines, gap_lines, gap_wording, table_rows
+from fitcheck.report.gap.gap_write import write_gap_report
 
 
 def invented(**more):

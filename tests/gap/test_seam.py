@@ -6,10 +6,10 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.photo import Photo
-from fitcheck.refusal import WrongCall
-from fitcheck.seam import measure_seam_loaded
-from fitcheck.settings import Settings
+from fitcheck.contract.settings import Settings
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.one_photo.seam import measure_seam_loaded
+from fitcheck.picture.photo import Photo
 from tests.reference.flat_scene import CAMERA, Drawing, grain, photograph, view
 
 PER_MM = 10.0

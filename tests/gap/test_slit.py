@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from fitcheck.lap.slit_fit import fit_slits
-from fitcheck.lap.slit_model import Rows, slit_light
+from fitcheck.lap.slit.slit_fit import fit_slits
+from fitcheck.lap.slit.slit_model import Rows, slit_light
 
 SLANT = np.tan(np.radians(65.0))
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from fitcheck.gain import U_GAIN_MM, GainShape, step_mm
-from fitcheck.lap.profile import SILHOUETTE_LOSS_MM, Seen, past_values
+from fitcheck.contract.gain import U_GAIN_MM, GainShape, step_mm
+from fitcheck.lap.past_values import SILHOUETTE_LOSS_MM, Seen, past_values
 from fitcheck.lap.section import Section, corner_shift_mm
 from tests.lap.made_pose import corner_mm, seen_px, standing
 

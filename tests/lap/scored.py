@@ -13,9 +13,9 @@ from typing import Any
 import numpy as np
 
 from fitcheck.calibration.camera import load_camera
-from fitcheck.measure import measure_photo
-from fitcheck.measurement import Measurement
-from fitcheck.settings import Settings
+from fitcheck.contract.measurement import Measurement
+from fitcheck.contract.settings import Settings
+from fitcheck.one_photo.edge import measure_photo
 from tests.scenes import Made, draw_scene, render, save
 
 SEED = 95260318

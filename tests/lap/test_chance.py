@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fitcheck.lap.chance import BRIDGED_BLOCKS, local_chance
-from fitcheck.lap.speckle import Speckle
+from fitcheck.lap.line.chance import BRIDGED_BLOCKS, local_chance
+from fitcheck.lap.line.speckle import Speckle
 
 BLOCKS = 80
 SURE = 0.9

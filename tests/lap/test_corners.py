@@ -12,13 +12,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fitcheck.lap.corners import place_corners
-from fitcheck.lap.edge import align
-from fitcheck.lap.edge_path import EdgePath, edge_path, edge_worth, log_tone, values_of
-from fitcheck.lap.look import LEAST_CHANCE
-from fitcheck.lap.on_strake import find_pencil, find_shadow, step_shape
-from fitcheck.lap.relative_light import relative_light
-from fitcheck.lap.transitions import Pairs, colour_lag, misfits
+from fitcheck.lap.edge.common_profile import align
+from fitcheck.lap.edge.edge_path import EdgePath, edge_path, edge_worth, log_tone, values_of
+from fitcheck.lap.edge.on_strake import find_pencil, find_shadow, step_shape
+from fitcheck.lap.edge.relative_light import relative_light
+from fitcheck.lap.edge.square_corners import place_corners
+from fitcheck.lap.edge.transitions import Pairs, colour_lag, misfits
+from fitcheck.lap.square_on.square_look import LEAST_CHANCE
 from tests.lap.made_strip import Lap
 
 PX_MM = 0.25

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fitcheck.lap.corners import place_corners
-from fitcheck.lap.covered import covered
-from fitcheck.lap.edge import align
-from fitcheck.lap.edge_path import edge_path, edge_worth, log_tone
+from fitcheck.lap.edge.common_profile import align
+from fitcheck.lap.edge.covered import covered
+from fitcheck.lap.edge.edge_path import edge_path, edge_worth, log_tone
+from fitcheck.lap.edge.square_corners import place_corners
 from tests.lap.made_strip import Lap
 
 PX_MM = 0.25

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fitcheck.lap.chance import at_its_place
-from fitcheck.lap.fair import BELIEVED, UNFAIR_CHANCE, held_fair
-from fitcheck.lap.line import _at_edge
-from fitcheck.lap.old_line import may_be_old
-from fitcheck.lap.ridge import BEND_COST, BLOCK_MM, STEEPEST
-from fitcheck.lap.trellis import search
+from fitcheck.ground.trellis import search
+from fitcheck.lap.line.chance import at_its_place
+from fitcheck.lap.line.fair_line import BELIEVED, UNFAIR_CHANCE, held_fair
+from fitcheck.lap.line.line import _at_edge
+from fitcheck.lap.line.old_line import may_be_old
+from fitcheck.lap.line.ridge import BEND_COST, BLOCK_MM, STEEPEST
 
 RIVAL, CLEAR, FAINT = 0.5, 3.0, 0.2
 ALONG_MM = np.arange(90) * BLOCK_MM

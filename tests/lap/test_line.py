@@ -9,7 +9,7 @@ import pytest
 from scipy.ndimage import gaussian_filter1d
 from scipy.special import ndtr
 
-from fitcheck.lap.line import find_line
+from fitcheck.lap.line.line import find_line
 from tests.lap.made_strip import Lap
 
 PX_MM = 0.25

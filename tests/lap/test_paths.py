@@ -7,8 +7,8 @@ import itertools
 import numpy as np
 import pytest
 
-from fitcheck.lap.paths import best_path
-from fitcheck.lap.trellis import search
+from fitcheck.ground.paths import best_path
+from fitcheck.ground.trellis import search
 
 SEEDS = range(12)
 

@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.lap.profile import (
+from fitcheck.lap.past_values import (
     CHAMFER_RUN_MM,
     SILHOUETTE_LOSS_MM,
     U_CHAMFER_MM,

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fitcheck.lap.course import Boundary
-from fitcheck.lap.which_lap import keel_of, likely_laps
-from fitcheck.refusal import Refused
+from fitcheck.ground.refusal import Refused
+from fitcheck.lap.course.boundaries import Boundary
+from fitcheck.lap.course.which_lap import keel_of, likely_laps
 from tests.lap.made_pose import standing
 
 POSE = standing((0.0, -70.0, 500.0))

@@ -14,9 +14,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from fitcheck.calibration.camera import load_camera
-from fitcheck.hull import load_hull
+from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.hull.settings_file import load_hull
 from fitcheck.plank.stations_file import read_stations
-from fitcheck.refusal import Refused, WrongCall
 from tests.mutate.kinds import Harm, bits, cut, lost, many_bytes, swapped, zeros
 from tests.samples import TEAL
 

@@ -20,9 +20,9 @@ import cv2
 import numpy as np
 from PIL import Image
 
-from fitcheck.measure import measure_loaded
-from fitcheck.photo import load_photo
-from fitcheck.refusal import Refused
+from fitcheck.ground.refusal import Refused
+from fitcheck.one_photo.edge import measure_loaded
+from fitcheck.picture.photo import load_photo
 from tests.mutate.kinds import KINDS
 
 NAMES = ("t01", "t02", "t03", "t06", "t08", "t09")

@@ -7,7 +7,7 @@ from statistics import NormalDist
 
 import pytest
 
-from fitcheck.decide import state_of
+from fitcheck.advice.states import state_of
 
 
 def test_guard_band_at_95_percent_one_sided():

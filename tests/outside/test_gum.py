@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from uncertainties import correlated_values
 
-from fitcheck.uncertainty import Part, combine, coverage_factor, fit_line
+from fitcheck.ground.uncertainty import Part, combine, coverage_factor, fit_line
 
 #: GUM H.1, end gauge: parts in nm and the whole, 32 nm with 16 degrees of freedom [JCGM 100:2008 H.1.5, H.1.6].
 #: The parts' degrees of freedom (18, 25.6, 50, 2) are quoted from memory of H.1.6.

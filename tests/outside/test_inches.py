@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from fitcheck.lengths import format_doubt, format_length, parse_length
+from fitcheck.ground.lengths import format_doubt, format_length, parse_length
 
 
 @pytest.mark.parametrize(

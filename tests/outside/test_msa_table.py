@@ -8,13 +8,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fitcheck.fitlog.names import PlankName
+from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.repeat import spread, study
 from fitcheck.fitlog.store import reading
-from fitcheck.fitlog.tell_between import study_lines
-from fitcheck.fitlog.terms import terms_of
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
+from fitcheck.report.record.between_lines import study_lines
 from tests.fitlog.made import made_hull, measured, photographs
 
 #: readings[person][trial][part]

@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 
 from fitcheck.calibration.adjust import View
-from fitcheck.calibration.calibrate import Calibration, calibrate
-from fitcheck.calibration.corners import classic_corners, find_corners, place
+from fitcheck.calibration.board_corners import classic_corners, find_corners, place
+from fitcheck.calibration.from_photos import Calibration, calibrate
 from fitcheck.calibration.grid import ordered
 from fitcheck.calibration.solve import solve
 from fitcheck.calibration.target import Board

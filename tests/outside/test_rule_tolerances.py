@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 
 from fitcheck.reference.kinds import CARDS
-from fitcheck.reference.rule import THICKNESS_MM
-from fitcheck.reference.rule_pattern import DIVISIONS
-from fitcheck.reference.rule_scale import most_error_mm
-from fitcheck.reference.sides import fit_side
+from fitcheck.reference.rule.rule import THICKNESS_MM
+from fitcheck.reference.rule.rule_pattern import DIVISIONS
+from fitcheck.reference.rule.rule_scale import most_error_mm
+from fitcheck.reference.sides.straight_sides import fit_side
 
 
 @pytest.mark.parametrize(("length_mm", "limit_mm"), [(150, 0.15), (300, 0.15), (500, 0.15), (600, 0.20), (1000, 0.20)])

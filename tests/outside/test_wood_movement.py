@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from fitcheck.fitlog.wood import SPECIES, change_of_size_mm, expected, explains, known, shrinkage_pct
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
 
 #: Table 4-3, shrinkage from green to oven-dry in %, radial and tangential (read in a copy of the handbook,
 #: 2026-11-25, but for larch, spruce and pine: from memory).

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
-from fitcheck.plank.cards import View
+from fitcheck.plank.joint.card_views import View
 from fitcheck.reference.pose import solve_pose
 from fitcheck.reference.sighting import Sighting
-from fitcheck.reference.station_layout import card_corners_mm, marker_corners_mm
+from fitcheck.reference.station.station_layout import card_corners_mm, marker_corners_mm
 from tests.scenes.hull import Hull
 
 #: Non-square pixels and an off-centre axis, so that a swap of axes fails.

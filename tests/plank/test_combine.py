@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fitcheck.decide import stretches
-from fitcheck.measurement import Sample
+from fitcheck.advice.states import stretches
+from fitcheck.contract.measurement import Sample
+from fitcheck.contract.settings import Settings
 from fitcheck.plank.combine import combine, leave_out_strays, settle
-from fitcheck.plank.strand import Strand
-from fitcheck.settings import Settings
+from fitcheck.plank.photo_values import Strand
 
 SETTINGS = Settings(reference="station", thickness_mm=12.7)
 

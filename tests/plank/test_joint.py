@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from fitcheck.plank.joint import solve
-from fitcheck.plank.layout import lay_out
-from fitcheck.plank.shape import Shape, place_on
+from fitcheck.plank.joint.hull_shape import Shape, place_on
+from fitcheck.plank.joint.joint_solution import solve
+from fitcheck.plank.joint.layout import lay_out
 from fitcheck.reference.pose import solve_pose
 from tests.plank.made import CAMERA, CARDS, HULL, U_PX, px_of, row_of_views, view_of
 from tests.scenes.hull import Hull

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fitcheck.plank.layout import groups, lay_out, strangers
+from fitcheck.plank.joint.layout import groups, lay_out, strangers
 from tests.plank.made import CARDS, HULL, row_of_views, view_of
 
 

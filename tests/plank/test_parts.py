@@ -16,15 +16,15 @@ import cv2
 import numpy as np
 import pytest
 
+from fitcheck.advice.planing.advice_in_parts import with_advice
+from fitcheck.advice.planing.planing_advice import advise
 from fitcheck.calibration.camera import load_camera
-from fitcheck.photo import load_photo
-from fitcheck.planing.advice import advise
-from fitcheck.planing.parts import with_advice
-from fitcheck.plank import runs
-from fitcheck.plank.cards import read_views
-from fitcheck.plank.measure import measure_views
-from fitcheck.plank.parts import Earlier, Known, with_earlier
-from fitcheck.settings import Settings
+from fitcheck.contract.settings import Settings
+from fitcheck.picture.photo import load_photo
+from fitcheck.plank import photo_groups
+from fitcheck.plank.connected_parts import Earlier, Known, with_earlier
+from fitcheck.plank.joint.card_views import read_views
+from fitcheck.plank.plank_edge import measure_views
 from tests.samples import ROOT, TEAL, repainted
 
 PLANK = ROOT / "sample_images" / "plank"
@@ -53,10 +53,10 @@ def view(number):
 @pytest.fixture(autouse=True)
 def _looked_at_once(monkeypatch):
     """The same photographs of one run look the same in every test: they are looked at once."""
-    monkeypatch.setattr(runs, "_run", _run_once)
+    monkeypatch.setattr(photo_groups, "_run", _run_once)
 
 
-_RUN, _RUNS = runs._run, {}
+_RUN, _RUNS = photo_groups._run, {}
 
 
 def _run_once(views, joint, settings, known, done):

@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 
 from fitcheck.calibration.camera import Camera
-from fitcheck.photo import load_photo
-from fitcheck.plank.measure import look_along_plank, measure_plank
-from fitcheck.refusal import WrongCall
-from fitcheck.report.plank_picture import joined, plank_picture
-from fitcheck.settings import Settings
+from fitcheck.contract.settings import Settings
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.picture.photo import load_photo
+from fitcheck.plank.plank_edge import look_along_plank, measure_plank
+from fitcheck.report.edge.plank_picture import joined, plank_picture
 
 PHOTOS = Path(os.environ.get("FITCHECK_PHOTOS", "no-such-folder"))
 pytestmark = pytest.mark.skipif(not (PHOTOS / "plank").is_dir(), reason="FITCHECK_PHOTOS names no photographs")

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fitcheck.plank.cards import read_views
-from fitcheck.plank.runs import solve_runs
+from fitcheck.plank.joint.card_views import read_views
+from fitcheck.plank.photo_groups import solve_runs
 from fitcheck.plank.same_plank import _alike
 from tests.plank.test_photographs import PHOTOS, SETTINGS, camera, paths
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from fitcheck.ground.refusal import WrongCall
 from fitcheck.plank.places import from_card_0, weigh_in
 from fitcheck.plank.stations_file import read_stations
-from fitcheck.refusal import WrongCall
 
 
 def write(tmp_path, text):

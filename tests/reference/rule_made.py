@@ -12,9 +12,9 @@ import cv2
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
+from fitcheck.ground.refusal import Refused
 from fitcheck.reference.find import find_references
 from fitcheck.reference.pose import FacePose
-from fitcheck.refusal import Refused
 from tests.scenes import draw_scene, render
 from tests.scenes.cameras import DUNLIN
 from tests.scenes.hull import Hull

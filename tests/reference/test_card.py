@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from fitcheck.calibration.camera import Camera
-from fitcheck.reference.card import all_cards, find_card
-from fitcheck.reference.card_find import card_candidates, unlike_candidates
-from fitcheck.reference.card_sides import U_DARK_RIM_MM
+from fitcheck.ground.refusal import Refused
+from fitcheck.reference.card.card import all_cards, find_card
+from fitcheck.reference.card.card_find import card_candidates, unlike_candidates
+from fitcheck.reference.card.card_sides import U_DARK_RIM_MM
 from fitcheck.reference.kinds import CARDS, CardKind, card_kind
-from fitcheck.refusal import Refused
 from tests.reference.flat_scene import CAMERA, Drawing, View, grain, photograph, view
 from tests.scenes import draw_scene, render
 from tests.scenes.cameras import CAMERAS

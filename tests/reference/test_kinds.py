@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fitcheck.ground.refusal import WrongCall
 from fitcheck.reference.kinds import CARDS, OTHER_KINDS, card_kind
-from fitcheck.refusal import WrongCall
 
 SIDES = st.integers(150, 3000).map(lambda tenths: tenths / 10.0)
 

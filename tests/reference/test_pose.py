@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from fitcheck.ground.refusal import Refused
 from fitcheck.reference.pose import PRIOR_CENTRE, PRIOR_FOCAL, solve_pose
 from fitcheck.reference.sighting import Sighting
-from fitcheck.refusal import Refused
 from tests.lap.made_pose import CAMERA, seen_px, standing
 
 WIDTH_MM, HEIGHT_MM, THICK_MM = 85.60, 53.98, 0.76

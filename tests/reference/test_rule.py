@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 
 from fitcheck.calibration.camera import Camera
+from fitcheck.ground.refusal import Refused, WrongCall
 from fitcheck.reference.pose import FacePose, solve_pose
-from fitcheck.reference.rule import find_rule, unit_of
-from fitcheck.reference.rule_scale import scale_middle
+from fitcheck.reference.rule.rule import find_rule, unit_of
+from fitcheck.reference.rule.rule_scale import scale_middle
 from fitcheck.reference.sighting import Sighting
-from fitcheck.refusal import Refused, WrongCall
 from tests.reference.flat_scene import CAMERA, View, photograph, view
 from tests.reference.rule_scene import BLACK, STEEL, WHITE, YELLOW, Look, draw_rule
 
@@ -205,7 +205,7 @@ def test_photographs_of_known_geometry(name: str) -> None:
 
 
 def test_the_middle_needs_a_usual_length() -> None:
-    from fitcheck.reference.rule_pattern import Division
+    from fitcheck.reference.rule.rule_pattern import Division
 
     inches = Division("in", INCH_MM / 16, (2, 4, 8, 16))
     six = 6 * INCH_MM

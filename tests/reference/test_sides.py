@@ -6,8 +6,8 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.reference.sides import Side, corners_of, fit_side
-from fitcheck.refusal import Refused
+from fitcheck.ground.refusal import Refused
+from fitcheck.reference.sides.straight_sides import Side, corners_of, fit_side
 from tests.reference.flat_scene import CAMERA, Drawing, grain, photograph, view
 
 CORNERS = np.array([(-1.0, 1.0), (1.0, 1.0), (1.0, -1.0), (-1.0, -1.0)]) * (85.60 / 2, 53.98 / 2)

@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 
 from fitcheck.calibration.camera import Camera
+from fitcheck.ground.bounds import MOST_CARDS
 from fitcheck.reference.sighting import Sighting
-from fitcheck.reference.station import find_station_cards, read_station_cards
-from fitcheck.reference.station_layout import marker_corners_mm
-from fitcheck.sense import MOST_CARDS
+from fitcheck.reference.station.station import find_station_cards, read_station_cards
+from fitcheck.reference.station.station_layout import marker_corners_mm
 from tests.reference.flat_scene import CAMERA, Drawing, View, grain, photograph, view
 
 PER_MM = 7.0

@@ -9,9 +9,9 @@ import pypdfium2
 import pytest
 
 from fitcheck.calibration.camera import Camera
-from fitcheck.reference.station import read_station_cards
-from fitcheck.reference.station_cards import cards_pdf, print_cards
-from fitcheck.refusal import WrongCall
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.reference.station.station import read_station_cards
+from fitcheck.reference.station.station_cards import cards_pdf, print_cards
 
 DOTS = 600
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from fitcheck.decide import state_of
-from fitcheck.measurement import Measurement, Sample
-from fitcheck.planing import advise
-from fitcheck.refusal import Reason
+from fitcheck.advice.planing import advise
+from fitcheck.advice.states import state_of
+from fitcheck.contract.measurement import Measurement, Sample
+from fitcheck.ground.refusal import Reason
 
 LIMIT = 25.4 / 32
 PX_PER_MM = 2.4

@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fitcheck.depth import depth_at
-from fitcheck.lengths import parse_length
-from fitcheck.measurement import Measurement, Sample
-from fitcheck.report.answer import planing_lines, rows, summary_lines, verdict_words, warning_lines
-from fitcheck.report.stations import ticket_rows
-from fitcheck.report.table import print_table, table_lines
-from fitcheck.report.wording import Wording
+from fitcheck.advice.cut_depth import depth_at
+from fitcheck.contract.measurement import Measurement, Sample
+from fitcheck.ground.lengths import parse_length
+from fitcheck.report.edge.answer import planing_lines, rows, summary_lines, verdict_words, warning_lines
+from fitcheck.report.edge.stations import ticket_rows
+from fitcheck.report.edge.table import print_table, table_lines
+from fitcheck.report.edge.wording import Wording
 from tests.report import invented
 
 

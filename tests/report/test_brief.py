@@ -10,14 +10,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fitcheck.decide import state_of
-from fitcheck.measurement import Measurement, Sample
-from fitcheck.planing import advise
-from fitcheck.refusal import Reason
-from fitcheck.report.answer import rows, summary_lines
-from fitcheck.report.brief import MOST_EACH, MOST_LINES, brief_lines
-from fitcheck.report.table import print_table, table_lines
-from fitcheck.report.wording import Wording
+from fitcheck.advice.planing import advise
+from fitcheck.advice.states import state_of
+from fitcheck.contract.measurement import Measurement, Sample
+from fitcheck.ground.refusal import Reason
+from fitcheck.report.edge.answer import rows, summary_lines
+from fitcheck.report.edge.brief import MOST_EACH, MOST_LINES, brief_lines
+from fitcheck.report.edge.table import print_table, table_lines
+from fitcheck.report.edge.wording import Wording
 from tests.report import invented
 
 PLANK = invented.whole_plank()
@@ -147,7 +147,7 @@ def test_two_rows_that_print_alike_follow_alike(steps, units):
 
 
 def test_each_state_has_one_name():
-    from fitcheck.report.palette import LOOKS
+    from fitcheck.report.drawing.palette import LOOKS
 
     samples = (
         Sample(0.0, 1.6, 0.2, "past"),

@@ -10,20 +10,20 @@ import pytest
 from matplotlib import rc_context
 from matplotlib.figure import Figure
 
-from fitcheck.measurement import Measurement, Sample
-from fitcheck.plank.band import PIXEL_MM, Band
-from fitcheck.refusal import WrongCall
-from fitcheck.report.canvas import Letters, text_size
-from fitcheck.report.chart import LETTERS_PT, SIZE_IN, _draw, chart
-from fitcheck.report.overlay import overlay
-from fitcheck.report.palette import EDGE
-from fitcheck.report.plank_picture import ACROSS, joined, plank_picture, summed_up
-from fitcheck.report.plank_rows import MARGIN_PX, SIZE_PX
-from fitcheck.report.profile import draw_profile
-from fitcheck.report.sheet import Sheet
-from fitcheck.report.strip_pdf import cut_strip_pdf
-from fitcheck.report.wording import Wording
-from fitcheck.report.write import write_report
+from fitcheck.contract.measurement import Measurement, Sample
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.plank.plank_band import PIXEL_MM, Band
+from fitcheck.report.drawing.canvas import Letters, text_size
+from fitcheck.report.drawing.palette import EDGE
+from fitcheck.report.drawing.sheet import Sheet
+from fitcheck.report.edge.edge_chart import LETTERS_PT, SIZE_IN, _draw, chart
+from fitcheck.report.edge.edge_drawing import draw_profile
+from fitcheck.report.edge.overlay import overlay
+from fitcheck.report.edge.plank_picture import ACROSS, joined, plank_picture, summed_up
+from fitcheck.report.edge.plank_rows import MARGIN_PX, SIZE_PX
+from fitcheck.report.edge.strip_pdf import cut_strip_pdf
+from fitcheck.report.edge.wording import Wording
+from fitcheck.report.edge.write import write_report
 from tests.report import invented
 from tests.report.test_found import LEAST_LETTER_PX, PHONE_PX
 from tests.report.test_paper import coloured, one_cut, rendered, words
@@ -172,7 +172,7 @@ def test_a_strip_of_less_than_a_shaving_is_not_printed(tmp_path):
 
 
 def test_the_page_says_how_to_point_at_what_was_found():
-    from fitcheck.report.page import page_html
+    from fitcheck.report.edge.page import page_html
     from tests.report.test_found import found
 
     page = page_html(found())

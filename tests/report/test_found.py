@@ -5,15 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from fitcheck.candidates import Candidate, lettered
-from fitcheck.lap.gap_measurement import GapMeasurement, GapSample
-from fitcheck.measurement import Measurement
-from fitcheck.report.canvas import Letters
-from fitcheck.report.found import found_words, pointing_words
-from fitcheck.report.gap_overlay import gap_overlay
-from fitcheck.report.level import levelled
-from fitcheck.report.overlay import overlay
-from fitcheck.report.palette import EDGE, LINE, LOOKS
+from fitcheck.contract.gap_measurement import GapMeasurement, GapSample
+from fitcheck.contract.measurement import Measurement
+from fitcheck.ground.candidates import Candidate, lettered
+from fitcheck.report.drawing.canvas import Letters
+from fitcheck.report.drawing.found import found_words, pointing_words
+from fitcheck.report.drawing.level import levelled
+from fitcheck.report.drawing.palette import EDGE, LINE, LOOKS
+from fitcheck.report.edge.overlay import overlay
+from fitcheck.report.gap.gap_overlay import gap_overlay
 from tests.report import invented
 from tests.report.test_pictures import GREY_GROUND, near, photo_top
 

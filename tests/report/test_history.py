@@ -13,14 +13,14 @@ from PIL import Image
 from fitcheck.fitlog.by_hand import record_advised_cuts
 from fitcheck.fitlog.history import history
 from fitcheck.fitlog.listing import STATES, Standing, standings_at
-from fitcheck.fitlog.names import PlankName
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
 from fitcheck.fitlog.twin import twin
-from fitcheck.refusal import WrongCall
-from fitcheck.report.history import history_chart, twin_chart, worst_chart
-from fitcheck.report.history_page import write_plank_history
-from fitcheck.report.hull_page import STANDING_LOOKS, hull_html, hull_sheet, write_hull_sheet
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.hull.plank_name import PlankName
+from fitcheck.report.record.history_chart import history_chart, twin_chart, worst_chart
+from fitcheck.report.record.history_page import write_plank_history
+from fitcheck.report.record.hull_page import STANDING_LOOKS, hull_html, hull_sheet, write_hull_sheet
 from tests.fitlog.made import cut, made_hull, measured
 from tests.report.test_found import LEAST_LETTER_PX, PHONE_PX
 

@@ -6,10 +6,10 @@ from html.parser import HTMLParser
 
 import pytest
 
-from fitcheck.refusal import Reason
-from fitcheck.report.cautions import CAUTIONS
-from fitcheck.report.chart import chart
-from fitcheck.report.page import page_html
+from fitcheck.ground.refusal import Reason
+from fitcheck.report.drawing.cautions import CAUTIONS
+from fitcheck.report.edge.edge_chart import chart
+from fitcheck.report.edge.page import page_html
 from tests.report import invented
 
 VOID = {"meta", "img", "br", "link", "input"}

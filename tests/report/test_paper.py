@@ -6,13 +6,13 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from fitcheck.measurement import Measurement
-from fitcheck.refusal import WrongCall
-from fitcheck.report.palette import EDGE, LOOKS
-from fitcheck.report.sheet import LONGEST_PAGE_MM, Sheet
-from fitcheck.report.sides import rises_right
-from fitcheck.report.strip_pdf import cut_strip_pdf
-from fitcheck.report.ticket import ticket_pdf
+from fitcheck.contract.measurement import Measurement
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.report.drawing.keel_side import rises_right
+from fitcheck.report.drawing.palette import EDGE, LOOKS
+from fitcheck.report.drawing.sheet import LONGEST_PAGE_MM, Sheet
+from fitcheck.report.edge.strip_pdf import cut_strip_pdf
+from fitcheck.report.edge.ticket import ticket_pdf
 from tests.report import invented
 
 DPI = 600

@@ -9,12 +9,12 @@ import cv2
 import numpy as np
 import pytest
 
-from fitcheck.measurement import Measurement
-from fitcheck.report.chart import chart
-from fitcheck.report.detail import axis_of
-from fitcheck.report.marked import marked
-from fitcheck.report.overlay import LONGEST_SIDE_PX, overlay
-from fitcheck.report.palette import EDGE, LINE, LOOKS
+from fitcheck.contract.measurement import Measurement
+from fitcheck.report.drawing.palette import EDGE, LINE, LOOKS
+from fitcheck.report.edge.detail import axis_of
+from fitcheck.report.edge.edge_chart import chart
+from fitcheck.report.edge.marked import marked
+from fitcheck.report.edge.overlay import LONGEST_SIDE_PX, overlay
 from tests.report import invented
 
 GREY_GROUND = np.full((1230, 1640, 3), 128, np.uint8)
@@ -145,8 +145,8 @@ def test_the_chart_breaks_where_nothing_was_measured():
     # The curve is one path for each stretch measured: three stretches of the invented plank lie between clamps and gap.
     from matplotlib.figure import Figure
 
-    from fitcheck.report.chart import _draw
-    from fitcheck.report.wording import Wording
+    from fitcheck.report.edge.edge_chart import _draw
+    from fitcheck.report.edge.wording import Wording
 
     fit = invented.whole_plank()
     axes = Figure().add_subplot()

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fitcheck.lengths import parse_length
-from fitcheck.report.answer import planing_lines, rows
-from fitcheck.report.stations import ticket_rows
-from fitcheck.report.table import table_lines
-from fitcheck.report.wording import Wording
+from fitcheck.ground.lengths import parse_length
+from fitcheck.report.edge.answer import planing_lines, rows
+from fitcheck.report.edge.stations import ticket_rows
+from fitcheck.report.edge.table import table_lines
+from fitcheck.report.edge.wording import Wording
 from tests.report import invented
 
 AT_MM = 48 * 25.4

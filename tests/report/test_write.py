@@ -11,12 +11,12 @@ import ezdxf
 import numpy as np
 import pytest
 
-from fitcheck.depth import told_cut
-from fitcheck.measurement import Measurement, Sample
-from fitcheck.refusal import WrongCall
-from fitcheck.report import write as writing
-from fitcheck.report.dxf import dxf_bytes
-from fitcheck.report.write import write_report
+from fitcheck.advice.cut_depth import told_cut
+from fitcheck.contract.measurement import Measurement, Sample
+from fitcheck.ground.refusal import WrongCall
+from fitcheck.report.edge import write as writing
+from fitcheck.report.edge.dxf import dxf_bytes
+from fitcheck.report.edge.write import write_report
 from tests.report import invented
 
 

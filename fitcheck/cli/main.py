@@ -1,0 +1,58 @@
+"""The command line's start and end, which nothing leaves but a status and one line.
+
+Exit status: 0 measured, 1 the system would not, 2 a wrong call, 3 refused, 130 stopped by the user.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import warnings
+from collections.abc import Sequence
+
+# Everything else is imported inside, so that a stop at any time after this is a line and no traceback.
+STOPPED = "stopped; nothing was recorded"
+
+
+def main() -> None:
+    """Run the command line and leave with its status."""
+    # Small matrices by the thousand: threads of the linear algebra cost more than they give. Set before numpy loads.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    sys.exit(run())
+
+
+def run(words: Sequence[str] | None = None) -> int:
+    """The status of one command, given by its ``words`` (those of the process unless given).
+
+    Whatever goes wrong is told in one plain line on standard error, never as a traceback.
+    """
+    try:
+        from fitcheck.ground.streams import guarded
+
+        with guarded():
+            return _status(words)
+    except KeyboardInterrupt:
+        print(f"fitcheck: {STOPPED}", file=sys.stderr)
+        return 130
+
+
+def _status(words: Sequence[str] | None) -> int:
+    from fitcheck.cli import trouble
+
+    trouble.RECORDED.clear()
+    try:
+        from fitcheck.cli.app import app
+
+        with warnings.catch_warnings():
+            # A chart shows a box for a letter its font has not; the page beside it shows the letter.
+            warnings.filterwarnings("ignore", message="Glyph .* missing", category=UserWarning)
+            status = int(app(words, standalone_mode=False, prog_name="fitcheck") or 0)
+        sys.stdout.flush()
+        if status != 130:
+            return status
+        raise KeyboardInterrupt
+    except BaseException as error:
+        text, status = trouble.in_words(error)
+    if text:
+        print(text, file=sys.stderr)
+    return status

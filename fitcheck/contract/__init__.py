@@ -1,0 +1,1 @@
+"""What everything shares: settings, samples and answers, flags, refusals."""

@@ -1,0 +1,1 @@
+"""The ground that everything stands on: lengths, uncertainties, files, paths."""

@@ -1,0 +1,41 @@
+"""A progress bar on standard error, where that is a terminal."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import TypeVar
+
+from fitcheck.ground.streams import bare
+
+T = TypeVar("T")
+
+
+def each(items: Sequence[T], words: str) -> Iterator[T]:
+    """The items one by one, with a bar on standard error where several are worked through at a terminal.
+
+    >>> list(each([1, 2], "measuring"))
+    [1, 2]
+    """
+    if len(items) < 2 or not sys.stderr.isatty():
+        yield from items
+        return
+    from rich.console import Console
+    from rich.progress import track
+
+    yield from track(items, description=words, console=Console(file=bare(sys.stderr)), transient=True)
+
+
+@contextmanager
+def share_done(words: str) -> Iterator[Callable[[float], None] | None]:
+    """A bar that is told the share of the work done, where standard error is a terminal; else nothing."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(file=bare(sys.stderr)), transient=True) as shown:
+        task = shown.add_task(words, total=1.0)
+        yield lambda share: shown.update(task, completed=share)

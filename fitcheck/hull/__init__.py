@@ -1,0 +1,1 @@
+"""The hull's settings file and the names of its planks."""

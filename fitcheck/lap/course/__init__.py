@@ -1,0 +1,1 @@
+"""Where the lap runs in the photograph."""

@@ -1,0 +1,1 @@
+"""The plank's edge on the strip."""

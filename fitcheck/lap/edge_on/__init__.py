@@ -1,0 +1,1 @@
+"""An edge-on photograph looked at: corners, scale, gap and step."""

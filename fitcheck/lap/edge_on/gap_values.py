@@ -1,0 +1,205 @@
+"""From what an edge-on photograph shows to gap and step in millimetres, each with its doubt, and the state."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fitcheck.lap.edge_on.edge_on_look import Look
+from fitcheck.lap.section import Section
+from fitcheck.lap.slit.shared_unknowns import LEAST_SHADOW
+
+COVERAGE = 1.96
+#: A gap is open beyond this many standard uncertainties.
+OPEN = 3.0
+#: One-sided, 95 of 100: a closed lap is said to be under this.
+ONE_SIDED = 1.645
+CLOSED_UNDER_MM = 0.25
+#: A slit plainly wider than this is read from its two sides, and the unevenness there is in the picture's own part.
+PLAIN_PX = 0.5
+#: A dark band that never ends along the whole photograph may be a line, a stain or a shadow, in part, unless it is
+#: darker than they are.
+NEVER_ENDING = 0.4
+#: The light that casts shadows comes from the sheer side where the plank's shadow leaves less than the first of the
+#: light, or less than the second and is seen beyond the mouth.
+SHEER_LIT, MAY_BE_SHEER_LIT, SHADOW_PX = 0.6, 0.7, 0.25
+#: Under an edge face darker than this (over the strake beside it) a dark that leaves more than this of the face's own
+#: light may be the foot of the face itself.
+DARK_EDGE, AS_DARK_AS_EDGE = 0.5, 0.5
+#: Under one darker than this a slit hides: a lap there is neither open nor closed.
+BLACK_EDGE = 0.25
+#: A dark band this near to a shadow's may be one; one lighter than any slit so wide, by this share of its darkness, is
+#: a line or a stain. Then the gap is known to half of itself.
+AS_DARK, AS_DEEP, MAY_BE = 0.8, 0.95, 0.5
+#: An outer corner doubtful by this share of the thickness makes the edge doubtful.
+DOUBTFUL = 0.15
+#: A line goes on: its lightness is told over about this many blocks, widths less than a pixel's share hardly counting.
+LINE_BLOCKS, LEAST_WIDTH_PX = 8.0, 0.05
+#: Where the edge was mistaken for another thing the gap is not known; a lap there is neither open nor closed.
+U_AMISS_MM = 0.3
+#: Graphite leaves about this share of the wood's light at the least (from memory; no source). A dark narrower than a
+#: pixel is blurred to as much, whatever it is.
+PENCIL, NARROW_PX = 0.32, 1.0
+LEAST_U_GAP_MM = 0.02
+FAIR_BLOCKS = 3.0
+#: The outer corner is eased by nothing to 0.4 mm, and the step is seen up to where the easing begins: 0.33 is right for
+#: any of these to the second, at the root of the mean square. What is left is weighed as if to 0.2, because a long
+#: easing is the usual one.
+EASED_MM, U_EASED_MM, WEIGHED_EASED_MM, EASED_FROM_MM = 0.33, 0.175, 0.2, 3.0
+#: A stretch this near to the thickness, over this share of the photograph, is no gain.
+NEARLY_FULL_MM, FULL_SHARE = 0.7, 0.2
+
+
+@dataclass(frozen=True)
+class GapValues:
+    """Block by block (B,): place, gap and step with their standard uncertainties, all in mm; ``feigned`` tells where
+    the dark might be something else than a slit all along the photograph and ``another`` (B,) where it may be here,
+    ``parts`` the budget of the gap."""
+
+    along_mm: np.ndarray
+    gap_mm: np.ndarray
+    u_gap_mm: np.ndarray
+    proud_mm: np.ndarray
+    u_proud_mm: np.ndarray
+    feigned: bool
+    another: np.ndarray
+    parts: dict[str, np.ndarray]
+
+
+def gap_state(gap_mm: float, u_gap_mm: float) -> str:
+    """ "open" (surely), "closed" or "unsure".
+
+    >>> gap_state(0.5, 0.1), gap_state(0.02, 0.05), gap_state(0.2, 0.1)
+    ('open', 'closed', 'unsure')
+    """
+    if gap_mm > OPEN * u_gap_mm:
+        return "open"
+    closed = gap_mm < ONE_SIDED * u_gap_mm and gap_mm + ONE_SIDED * u_gap_mm <= CLOSED_UNDER_MM
+    return "closed" if closed else "unsure"
+
+
+def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues:
+    """Gap and step of one photograph. Without a reference the step is the plank's thickness itself."""
+    per_mm = look.scale.px_per_mm
+    gap = _smoothed(look.slits.width_px / per_mm)
+    common = NEVER_ENDING * float(np.quantile(gap[~look.covered], 0.1)) if (~look.covered).any() else 0.0
+    common = common if _shaded(look) or _no_darker_than_pencil(look, 0.5) else 0.0
+    another = _may_be_another(look, section)
+    parts = {
+        "picture": look.slits.u_px / per_mm,
+        "grain": _feigned_px(look) / per_mm,
+        "scale": look.scale.u_relative * gap,
+        "line, stain or shadow": np.where(another, np.maximum(common, MAY_BE * gap), common),
+        "least": np.full(len(gap), LEAST_U_GAP_MM),
+    }
+    u_gap = _together(parts)
+    proud, u_proud = _proud(look, section, u_thickness_mm, np.exp(-0.5 * (gap / u_gap) ** 2))
+    # No step is higher than the plank is thick: the plank's shadow was taken for its edge, or the thickness is wrong.
+    over = proud - section.thickness_mm
+    amiss = over > COVERAGE * np.hypot(u_proud, u_thickness_mm)
+    u_proud = np.where(amiss, np.hypot(u_proud, over), u_proud)
+    parts["edge in doubt"] = np.where(amiss | _black_edge(look), U_AMISS_MM, 0.0)
+    u_gap = _together(parts)
+    return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, another, parts)
+
+
+def _feigned_px(look: Look) -> np.ndarray:
+    """How wide (B,) a slit grain may feign here: in full where there is hardly one, less where one is plain."""
+    return look.wood_px / (1.0 + (look.slits.width_px / PLAIN_PX) ** 2)
+
+
+def _together(parts: dict[str, np.ndarray]) -> np.ndarray:
+    """The doubt of the gap: smoothed as the gap is, else it would flicker from block to block."""
+    return np.asarray(np.sqrt(_smoothed(np.sum([part**2 for part in parts.values()], axis=0))))
+
+
+def _may_be_another(look: Look, section: Section) -> np.ndarray:
+    """Where (B,) the dark under the edge may be another thing than a slit.
+
+    It is no darker than the plank's own shadow would be; or lighter than a slit so wide, as a pencil line is, or too
+    narrow to be told from one; or hardly darker than the edge face, so that nobody sees where the face ends and the
+    slit begins; or the edge itself is in doubt: no step is seen there, or the outer corner may be far from where it was
+    found.
+    """
+    doubtful = look.outer.flush | (look.outer.u_px > DOUBTFUL * look.scale.height_px(section.thickness_mm))
+    edge = look.slits.edge
+    doubtful |= (edge < DARK_EDGE) & (look.slits.floor > AS_DARK_AS_EDGE * edge)
+    doubtful |= (look.slits.width_px < NARROW_PX) & (look.slits.floor > PENCIL)
+    doubtful |= (_depth(look) < AS_DEEP) | _no_darker_than_pencil(look, 0.1) | _shaded(look)
+    if look.shadow >= LEAST_SHADOW:
+        return np.asarray(doubtful)
+    return np.asarray(doubtful | (look.slits.floor > AS_DARK * look.shadow))
+
+
+def _black_edge(look: Look) -> np.ndarray:
+    """Where (B,) the edge face is nearly as dark as a slit, along a hand's breadth."""
+    from scipy.ndimage import gaussian_filter1d
+
+    return np.asarray(gaussian_filter1d(look.slits.edge, LINE_BLOCKS, mode="nearest") < BLACK_EDGE)
+
+
+def _no_darker_than_pencil(look: Look, share: float) -> bool:
+    """Whether the dark is in less than a ``share`` of the photograph darker than a pencil line can be."""
+    plain = look.slits.width_px > PLAIN_PX
+    return bool(plain.any()) and float(np.quantile(look.slits.floor[plain], share)) > PENCIL
+
+
+def _shaded(look: Look) -> bool:
+    """Whether the plank's own shadow lies, or may lie, on the strake: lit from the sheer side, or so it was read."""
+    seen = look.slits.shadow_px > SHADOW_PX
+    return look.shadow < (MAY_BE_SHEER_LIT if seen else SHEER_LIT)
+
+
+def _depth(look: Look) -> np.ndarray:
+    """How dark (B,) the dark is over a slit so wide, along a hand's breadth, a wide one counting more; and never darker
+    than it is in the middle of the photograph's places, because a line runs on."""
+    from scipy.ndimage import gaussian_filter1d
+
+    width = look.slits.width_px + LEAST_WIDTH_PX
+    around, whole = (gaussian_filter1d(part, LINE_BLOCKS, mode="nearest") for part in (look.slits.depth * width, width))
+    plain = look.slits.width_px > PLAIN_PX
+    usual = float(np.median(look.slits.depth[plain])) if plain.any() else AS_DEEP
+    return np.asarray(around / whole) if usual >= AS_DEEP else np.minimum(around / whole, usual)
+
+
+def _smoothed(gap: np.ndarray) -> np.ndarray:
+    """Over about a finger's breadth: planks are stiff, and no lap opens within less."""
+    from scipy.ndimage import gaussian_filter1d
+
+    return np.asarray(gaussian_filter1d(gap, FAIR_BLOCKS, mode="nearest"))
+
+
+def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Step and its standard uncertainty (B,); ``shut`` (B,) is how likely the lap is closed at each place."""
+    if look.rough.pose is None:
+        count = len(look.inner_px)
+        return np.full(count, section.thickness_mm), np.full(count, u_thickness_mm)
+    # Where the lap is shut the strake begins at the corner, whatever faint dark lies there.
+    slits = look.slits
+    corner_px = shut * slits.shut_px + (1.0 - shut) * slits.corner_px
+    variance = shut * slits.u_shut_px**2 + (1.0 - shut) * slits.u_corner_px**2
+    u_corner_px = np.sqrt(variance + shut * (1.0 - shut) * (slits.shut_px - slits.corner_px) ** 2)
+    outer = look.outer
+    height = look.scale.height_mm(outer.height_px + np.where(outer.flush, 0.0, corner_px))
+    # A step that runs out to nothing has no corner left to ease.
+    eased = np.clip(height / EASED_FROM_MM, 0.0, 1.0)
+    height = height + EASED_MM * eased
+    easing, u_easing = _easing_mm(height, section.thickness_mm, u_thickness_mm)
+    height = height - eased * easing
+    u_px = np.hypot(outer.u_px, u_corner_px) / look.scale.px_per_mm
+    return height, np.sqrt(u_px**2 + u_easing**2 + (look.scale.u_relative * height) ** 2)
+
+
+def _easing_mm(height_mm: np.ndarray, thickness_mm: float, u_thickness_mm: float) -> tuple[float, float]:
+    """How much the eased corner shifts the step, in mm, told where the plank stands its full thickness proud; and its
+    standard uncertainty.
+
+    The thickness and the easing share what is left between them by their doubts.
+    """
+    full = np.abs(height_mm - thickness_mm) < NEARLY_FULL_MM
+    if full.mean() < FULL_SHARE:
+        return 0.0, U_EASED_MM
+    share = WEIGHED_EASED_MM**2 / (WEIGHED_EASED_MM**2 + u_thickness_mm**2)
+    u_left = float(np.hypot((1.0 - share) * U_EASED_MM, share * u_thickness_mm))
+    return share * float(np.median(height_mm[full] - thickness_mm)), u_left

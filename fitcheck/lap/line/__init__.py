@@ -1,0 +1,1 @@
+"""The lap line or witness line on the strip."""

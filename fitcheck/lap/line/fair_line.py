@@ -1,0 +1,107 @@
+"""A line struck along a batten is fair: where it is too faint to tell from wood, it is believed only if it runs on so.
+
+A path that leaves a line for a streak of grain loses most of the line's evidence on the way and leaves its course.
+So the clear stretches of a line foretell where it runs between them (a Gaussian process, see below), and a faint
+stretch that lies elsewhere is not believed.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fitcheck.lap.line.ridge import UNSEEN
+
+#: A place is believed from this chance on; below it there is no number, only candidates.
+BELIEVED = 0.9
+#: Evidence is looked at over a hand's breadth: blocks of 6 mm, so many either way.
+AROUND_BLOCKS = 5.0
+#: A place is faint where less than this share of the line's usual lead over the wood is left, and less than so much of
+#: it; the usual is that of the better places (percent), and wood is seldom quieter than that.
+FAINT_SHARE, FAINT_LEAD, USUAL_PERCENT, QUIET_WOOD = 0.3, 0.8, 70.0, 0.3
+#: Clear places so near foretell the line; so many blocks of them are needed on a side, more where there is one side
+#: only, and then for so few faint blocks.
+REACH_MM, LEAST_CLEAR, LEAST_ONE_SIDED, MOST_ONE_SIDED = 120.0, 5, 10, 14
+#: How a line wanders from a straight one: over such a length, by so much; and how well a path follows it.
+WANDER_LENGTH_MM, WANDER_MM, U_PATH_MM = 100.0, 1.5, 0.12
+#: A line is where it was foretold, to this and a share of the forecast's own doubt.
+AGREES_MM, DOUBT_SHARE = 0.35, 0.5
+#: Chance of a stretch that is neither clear nor fair.
+UNFAIR_CHANCE = 0.5
+
+
+def held_fair(
+    along_mm: np.ndarray, down_mm: np.ndarray, evidence: np.ndarray, rival: float, chance: np.ndarray
+) -> np.ndarray:
+    """The chance (B,) of a path ``down_mm`` (B,) at ``along_mm`` (B,), faint stretches off the fair course doubted.
+
+    ``evidence`` (B,) is the path's, ``rival`` that of the wood's best, ``chance`` (B,) what was thought so far.
+
+    >>> along, evidence = np.arange(40) * 6.0, np.full(40, 3.0)
+    >>> down, chance = np.zeros(40), np.ones(40)
+    >>> evidence[12:28] = 0.3
+    >>> bool((held_fair(along, down, evidence, 0.5, chance) == 1.0).all())
+    True
+    >>> down[14:26] = 2.0
+    >>> float(held_fair(along, down, evidence, 0.5, chance)[20])
+    0.5
+    """
+    believed = chance >= BELIEVED
+    if not believed.any():
+        return chance
+    lead, usual = _leads(evidence, rival, believed)
+    clear = believed & (lead >= min(FAINT_LEAD, FAINT_SHARE * usual))
+    held = chance.copy()
+    for run in runs(believed & ~clear):
+        if not _fair(along_mm, down_mm, clear, run):
+            held[run] = np.minimum(held[run], UNFAIR_CHANCE)
+    return held
+
+
+def runs(true: np.ndarray) -> list[slice]:
+    """The stretches of ``true`` (B,)."""
+    ends = np.flatnonzero(np.diff(np.concatenate([[False], true, [False]]).astype(int)))
+    return [slice(int(start), int(stop)) for start, stop in ends.reshape(-1, 2)]
+
+
+def _leads(evidence: np.ndarray, rival: float, believed: np.ndarray) -> tuple[np.ndarray, float]:
+    """Lead over the wood (B,) about every block, and the usual lead of the believed places."""
+    from scipy.ndimage import gaussian_filter1d
+
+    sight = evidence > UNSEEN
+    seen = np.maximum(gaussian_filter1d(sight.astype(float), AROUND_BLOCKS), 0.05)
+    around = gaussian_filter1d(np.where(sight, evidence, 0.0), AROUND_BLOCKS) / seen
+    wood = max(rival, QUIET_WOOD)
+    some = believed & sight
+    usual = float(np.percentile(evidence[some], USUAL_PERCENT)) if some.any() else wood
+    return np.asarray(around - wood), max(usual - wood, QUIET_WOOD)
+
+
+def _fair(along: np.ndarray, down: np.ndarray, clear: np.ndarray, run: slice) -> bool:
+    """Whether a faint stretch lies where the clear ones beside it foretell."""
+    near = clear & (along > along[run.start] - REACH_MM) & (along < along[run.stop - 1] + REACH_MM)
+    before, after = int(near[: run.start].sum()), int(near[run.stop :].sum())
+    one_sided = not clear[: run.start].any() or not clear[run.stop :].any()
+    if one_sided and (run.stop - run.start > MOST_ONE_SIDED or max(before, after) < LEAST_ONE_SIDED):
+        return False
+    if not one_sided and min(before, after) < LEAST_CLEAR:
+        return False
+    foretold, doubt = _foretold(along[near], down[near], along[run])
+    return bool((np.abs(down[run] - foretold) < AGREES_MM + DOUBT_SHARE * doubt).all())
+
+
+def _foretold(x: np.ndarray, y: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Value and standard deviation (M,) ``at`` (M,) of a Gaussian process about a straight line through ``y`` (N,).
+
+    Rasmussen and Williams, Gaussian Processes for Machine Learning (2006), equations 2.25 and 2.26 (from memory).
+    """
+    middle = x.mean()
+
+    def covariance(one: np.ndarray, other: np.ndarray) -> np.ndarray:
+        wander = WANDER_MM**2 * np.exp(-0.5 * ((one[:, None] - other) / WANDER_LENGTH_MM) ** 2)
+        # A straight line of any height (5 mm) and slope (2 in 100).
+        return np.asarray(wander + 25.0 + 4e-4 * (one - middle)[:, None] * (other - middle))
+
+    known = covariance(x, x) + U_PATH_MM**2 * np.eye(len(x))
+    weights = np.linalg.solve(known, covariance(x, at)).T
+    variance = np.diag(covariance(at, at)) - np.einsum("mn,nm->m", weights, covariance(x, at))
+    return weights @ y, np.sqrt(np.maximum(variance, 0.0))

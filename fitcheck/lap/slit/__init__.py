@@ -1,0 +1,1 @@
+"""The slit of an open lap, in light."""

@@ -1,0 +1,1 @@
+"""A square-on photograph looked at: course, edge and line together."""

@@ -1,0 +1,1 @@
+"""One photograph measured: the edge against its line, the open lap, a seam."""

@@ -1,0 +1,1 @@
+"""The joint solution of cards, cameras and hull."""

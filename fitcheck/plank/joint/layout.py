@@ -1,0 +1,112 @@
+"""A rough layout of the cards from each photograph by itself, which photographs hang together, and which disagree."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from fitcheck.plank.joint.card_views import View
+
+#: Cards that two ways through the photographs put further apart than this are not the same cards, or were moved.
+MOST_APART_MM, MOST_APART_SHARE = 6.0, 0.02
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Cards by number as (s, w, turn): mm, mm and radians on the laid-out face, s rising with the numbers."""
+
+    cards: Mapping[int, tuple[float, float, float]]
+
+
+def groups(views: Sequence[View]) -> list[list[int]]:
+    """Indices of the views in groups that hang together by shared cards."""
+    left, found = set(range(len(views))), []
+    while left:
+        group: set[int] = set()
+        edge = {min(left)}
+        while edge:
+            group |= edge
+            numbers = {number for index in edge for number in views[index].numbers}
+            edge = {index for index in left - group if numbers & set(views[index].numbers)}
+        found.append(sorted(group))
+        left -= group
+    return found
+
+
+def strangers(views: Sequence[View]) -> list[int]:
+    """Indices of views to leave out, so that the rest put every card in one place and the numbers rise along the plank.
+
+    The fewest are left out, and of these what loses the fewest cards. Where as much speaks for one as for another,
+    neither can be believed and both are left out.
+    """
+    out: list[int] = []
+    while True:
+        left = [index for index in range(len(views)) if index not in out]
+        if not _cost(views, left)[0]:
+            return sorted(out)
+        costs = {index: _cost(views, [other for other in left if other != index]) for index in left}
+        least = min(costs.values())
+        out += [index for index, cost in costs.items() if cost == least]
+
+
+def _cost(views: Sequence[View], left: Sequence[int]) -> tuple[int, int]:
+    """The discord in views ``left``, and the number of their cards, negative."""
+    kept = [views[index] for index in left]
+    numbers = {number for view in kept for number in view.numbers}
+    return sum(_discord([kept[k] for k in group]) for group in groups(kept)), -len(numbers)
+
+
+def _discord(views: Sequence[View]) -> int:
+    """How many pairs of cards, in views that hang together, lie elsewhere than laid out or in the wrong order."""
+    layout = lay_out(views).cards
+    order = [layout[number][0] for number in sorted(layout)]
+    wrong = sum(1 for before, after in pairwise(order) if after <= before)
+    for view in views:
+        for a, b in pairwise(view.numbers):
+            laid = np.subtract(layout[b][:2], layout[a][:2])
+            apart = float(np.linalg.norm(_between(view, a, b)[0]))
+            wrong += abs(apart - float(np.linalg.norm(laid))) > MOST_APART_MM + MOST_APART_SHARE * apart
+    return int(wrong)
+
+
+def lay_out(views: Sequence[View]) -> Layout:
+    """The rough layout of views that hang together, from card to card, turned so that the row of cards runs along s."""
+    start = min(number for view in views for number in view.numbers)
+    placed = {start: (0.0, 0.0, 0.0)}
+    grown = True
+    while grown:
+        grown = False
+        for view in views:
+            known = [number for number in view.numbers if number in placed]
+            for b in view.numbers if known else ():
+                if b not in placed:
+                    a = known[0]
+                    placed[b] = _carried(placed[a], *_between(view, a, b))
+                    grown = True
+    return _straightened(placed)
+
+
+def _carried(from_: tuple[float, float, float], off: np.ndarray, more: float) -> tuple[float, float, float]:
+    s, w, turn = from_
+    c, sn = np.cos(turn), np.sin(turn)
+    return float(s + c * off[0] - sn * off[1]), float(w + sn * off[0] + c * off[1]), float(turn + more)
+
+
+def _straightened(placed: Mapping[int, tuple[float, float, float]]) -> Layout:
+    first, last = placed[min(placed)], placed[max(placed)]
+    angle = -np.arctan2(last[1] - first[1], last[0] - first[0]) if len(placed) > 1 else 0.0
+    return Layout(
+        {number: _carried((0.0, 0.0, float(angle)), np.array(at[:2]), at[2]) for number, at in placed.items()}
+    )
+
+
+def _between(view: View, a: int, b: int) -> tuple[np.ndarray, float]:
+    """Card b's centre (2,) in card a's frame, and its turn against it, as if the face were flat under both."""
+    one, other = (view.poses[view.numbers.index(number)] for number in (a, b))
+    off = one.rotation.T @ (other.translation_mm - one.translation_mm)
+    along = one.rotation.T @ other.rotation[:, 0]
+    flat = off[:2] * np.linalg.norm(off) / max(float(np.linalg.norm(off[:2])), 1e-9)
+    return flat, float(np.arctan2(along[1], along[0]))

@@ -1,0 +1,1 @@
+"""Bank cards, business cards and cards of measured size."""

@@ -1,0 +1,1 @@
+"""Straight sides fitted to a fraction of a pixel."""

@@ -1,0 +1,1 @@
+"""What every picture and paper is drawn with."""

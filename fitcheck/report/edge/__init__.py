@@ -1,0 +1,1 @@
+"""The edge's answer as the builder sees it."""

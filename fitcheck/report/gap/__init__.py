@@ -1,0 +1,1 @@
+"""The open lap's answer as the builder sees it."""

@@ -1,0 +1,1 @@
+"""The record as the builder sees it."""
