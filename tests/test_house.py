@@ -28,7 +28,7 @@ WITHIN = {
         "edge_on_band",
         "slit",
         "edge_on",
-    ),  # fmt: skip
+    ),
     "report": ("drawing", "edge", "gap", "record"),
 }
 
