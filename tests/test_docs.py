@@ -19,7 +19,8 @@ from fitcheck.report.drawing.cautions import CAUTIONS
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 SHOWN = re.sub(r"<!--.*?-->", "", README, flags=re.DOTALL)
-DOCUMENTS = [ROOT / name for name in ("README.md", "DEVELOPERS.md", "CHANGELOG.md", "docs/commands.md")]
+DECISIONS = ROOT / "docs" / "decisions.md"
+DOCUMENTS = [ROOT / name for name in ("README.md", "DEVELOPERS.md", "CHANGELOG.md", "docs/commands.md")] + [DECISIONS]
 MOST_PICTURE_BYTES = 1_500_000
 sys.path.insert(0, str(ROOT / "docs"))
 
@@ -140,14 +141,49 @@ def test_drawings_are_those_of_the_script(name):
     assert (ROOT / "docs" / "pictures" / name).read_text(encoding="utf-8") == drawings.DRAWINGS[name]()
 
 
-@pytest.mark.parametrize("name", ["DEVELOPERS.md", "README.md"])
+@pytest.mark.parametrize("name", ["DEVELOPERS.md", "README.md", "docs/decisions.md"])
 def test_files_named_in_running_text_exist(name):
     text = (ROOT / name).read_text(encoding="utf-8")
     named = re.findall(r"`((?:fitcheck|tests|docs)/[\w/.]+)`", text)
     assert [path for path in named if not (ROOT / path).exists()] == []
 
 
+def test_files_named_without_their_folder_stand_once_in_the_house():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`(\w+\.(?:py|html))`", text))
+    assert len(named) > 30
+    assert [one for one in sorted(named) if len(list((ROOT / "fitcheck").rglob(one))) != 1] == []
+
+
+def decisions() -> dict[int, str]:
+    """The text under every decision's heading, by its number."""
+    text = DECISIONS.read_text(encoding="utf-8")
+    parts = re.split(r"^### (\d+)\. .+ \(\d{4}-\d\d-\d\d\)$", text, flags=re.MULTILINE)
+    return {int(number): spoken(under) for number, under in zip(parts[1::2], parts[2::2], strict=True)}
+
+
+def said(words: str) -> set[tuple[int, int]]:
+    """Which decision says ``words`` of which other one, in pairs."""
+    return {
+        (number, int(other)) for number, text in decisions().items() for other in re.findall(rf"{words} (\d+)", text)
+    }
+
+
 def test_decisions_are_numbered_and_dated():
-    heads = re.findall(r"^### (\d+)\. .+ \((\d{4}-\d\d-\d\d)\)$", (ROOT / "DEVELOPERS.md").read_text(), re.MULTILINE)
-    assert [int(number) for number, _ in heads] == list(range(1, len(heads) + 1))
-    assert len(heads) >= 10
+    heads = re.findall(r"^### .*$", DECISIONS.read_text(encoding="utf-8"), re.MULTILINE)
+    assert len(heads) == len(decisions()) >= 56
+    assert list(decisions()) == list(range(1, len(heads) + 1))
+
+
+@pytest.mark.parametrize(("new", "old"), [("Replaces", "Replaced by"), ("Replaces part of", "Replaced in part by")])
+def test_a_decision_that_is_replaced_says_so_and_by_which(new, old):
+    assert said(new)
+    assert said(new) == {(later, earlier) for earlier, later in said(old)}
+    assert all(later > earlier for later, earlier in said(new))
+
+
+def test_the_short_list_holds_just_the_decisions_in_force():
+    listed = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").split("## Decisions in force")[1]
+    numbers = [int(one) for one in re.findall(r"^- \*\*(\d+)\*\* ", listed, re.MULTILINE)]
+    assert sorted(numbers) == sorted(set(decisions()) - {old for _, old in said("Replaces")})
+    assert [line for line in listed.splitlines() if len(line) > 125] == []
