@@ -9,12 +9,17 @@ import typer
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fitcheck.advice.planing.planing_advice import advise
+from fitcheck.cli.advice_options import advice_options
 from fitcheck.cli.app import app
+from fitcheck.cli.main import run
 from fitcheck.cli.measure import joined_json
 from fitcheck.cli.options import LENGTHS, bevel_of, settings_of, sized, swing_of
 from fitcheck.contract.measurement import Measurement, Sample
 from fitcheck.ground.lengths import parse_length
 from fitcheck.ground.refusal import Reason, WrongCall
+from tests.fitlog.made import HULL, made_hull
+from tests.samples import PLAIN, TEAL
 
 TOLD = {"reference": "id1", "thickness": "12.7mm", "lap": "1in"}
 
@@ -151,3 +156,52 @@ def test_a_swing_is_told_over_any_length():
     for wrong in ("1/8in over 0in", "1/8in over", "1/8in over ten feet", "over 10ft"):
         with pytest.raises(WrongCall):
             swing_of(wrong)
+
+
+@pytest.mark.parametrize(
+    ("option", "wrong", "choices"),
+    [
+        ("--ends", "loose", "free or held"),
+        ("--prefer", "quick", "least-wood or shallowest"),
+        ("--edge-line", "eat", "split, take or leave"),
+        ("--may-swing", "1mm over 0in", "1/8in over 10ft"),
+        ("--may-slide", "2m", "no plank moves so far"),
+    ],
+)
+def test_a_choice_that_is_none_is_refused_before_anything_is_measured(monkeypatch, capsys, option, wrong, choices):
+    monkeypatch.setattr("fitcheck.cli.measure._measure_all", lambda *_: pytest.fail("it was measured"))
+    told = ["--camera", str(TEAL), "--reference", "id1", "--thickness", "1/2in", "--lap", "1in"]
+    assert run(["measure", str(PLAIN), *told, option, wrong]) == 2
+    error = capsys.readouterr().err
+    assert option in error
+    assert choices in error
+
+
+def test_no_report_goes_into_the_working_folder_itself(monkeypatch, capsys, tmp_path):
+    monkeypatch.chdir(tmp_path)
+    for command in ("measure", "gap"):
+        told = [str(PLAIN), "--camera", str(TEAL), "--reference", "id1", "--thickness", "1/2in", "--lap", "1in"]
+        for folder in ("", "."):
+            assert run([command, *told, "--out", folder]) == 2
+            assert "--out names no folder" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_swing_told_over_ten_feet_is_the_swing_that_is_allowed():
+    told = {"may_slide": None, "ends": "free", "prefer": "least-wood", "edge_line": "split", "hull": None}
+    options = advice_options(may_swing="1/8in over 10ft", **told)
+    assert options["may_swing_mm_per_m"] == pytest.approx(25.4 / 8 / 3.048)
+
+
+def test_the_longest_stretch_without_an_answer_is_the_hulls(tmp_path):
+    hull = made_hull(tmp_path, HULL.replace("[[strakes]]", '[limits]\nunseen = "30mm"\n\n[[strakes]]', 1))
+    told = {"may_slide": None, "may_swing": None, "ends": "free", "prefer": "least-wood", "edge_line": "split"}
+    seen = [
+        Sample(x, None if 400 <= x <= 450 else 0.1, 0.2, "hidden" if 400 <= x <= 450 else "on")
+        for x in range(0, 1000, 5)
+    ]
+    for options, verdict in (
+        (advice_options(**told, hull=hull), "look again"),
+        (advice_options(**told, hull=None), "good"),
+    ):
+        assert advise(seen, limit_mm=0.8, **options)["verdict"] == verdict

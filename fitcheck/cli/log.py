@@ -7,9 +7,15 @@ from typing import Annotated
 
 import typer
 
-# In the order in which the help lists them.
-from fitcheck.cli import log_enter, log_files, log_look, log_takeback
 from fitcheck.cli.log_common import log_app, plainly
+
+# isort: off
+# In the order in which the help lists them.
+from fitcheck.cli import log_look
+from fitcheck.cli import log_enter
+from fitcheck.cli import log_takeback
+from fitcheck.cli import log_files
+# isort: on
 
 __all__ = ["log_app", "log_enter", "log_files", "log_look", "log_takeback", "new"]
 

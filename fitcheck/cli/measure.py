@@ -10,8 +10,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from fitcheck.cli.advice_options import advice_options
 from fitcheck.cli.gains import ENDS_HELP, GAIN_HELP, need_ends, with_gains
-from fitcheck.cli.options import Known, earlier_of, file_option, hull_or_none, known_places, settings_of
+from fitcheck.cli.options import (
+    SWING_HELP,
+    Known,
+    earlier_of,
+    file_option,
+    hull_or_none,
+    known_places,
+    settings_of,
+)
 from fitcheck.cli.own_folder import need_outputs, need_own_folder
 from fitcheck.cli.record_first import as_read, record_fits, then_shown
 from fitcheck.cli.record_options import (
@@ -29,7 +38,6 @@ from fitcheck.cli.record_options import (
 )
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.files import need_file
-from fitcheck.ground.lengths import parse_length
 from fitcheck.ground.refusal import Refused, WrongCall
 from fitcheck.ground.streams import json_line
 
@@ -104,9 +112,7 @@ def measure(
             show_default=False,
         ),
     ] = None,
-    may_swing: Annotated[
-        str | None, typer.Option(help="How far one end may still swing, in a metre of plank.", show_default=False)
-    ] = None,
+    may_swing: Annotated[str | None, typer.Option(help=SWING_HELP, show_default=False)] = None,
     ends: Annotated[str, typer.Option(help="The plank's ends: free or held.")] = "free",
     prefer: Annotated[str, typer.Option(help="Cuts of least-wood or shallowest.")] = "least-wood",
     edge_line: Annotated[str, typer.Option(help="The edge should split, take (cover) or leave the line.")] = "split",
@@ -150,7 +156,9 @@ def measure(
     told["at_mm"] = place_at(at, plank, hull)
     settings = with_gains(settings_of(told, hull), told, hull)
     settings = with_tape(settings, plank, told["at_mm"], hull)
-    advice = _advice_options(may_slide, may_swing, ends, prefer, edge_line)
+    advice = advice_options(
+        may_slide=may_slide, may_swing=may_swing, ends=ends, prefer=prefer, edge_line=edge_line, hull=hull
+    )
     advice["plank_length_mm"] = _plank_length_mm(hull, plank)
     camera = file_option(camera, hull.camera_path if hull else None)
     if camera is None:
@@ -206,18 +214,6 @@ def _plank_length_mm(hull: Hull | None, plank: str | None) -> float | None:
 
     from_mm, to_mm = extent_mm(read_plank(plank, hull), hull)
     return None if from_mm is None or to_mm is None else to_mm - from_mm
-
-
-def _advice_options(
-    may_slide: str | None, may_swing: str | None, ends: str, prefer: str, edge_line: str
-) -> dict[str, Any]:
-    return {
-        "may_slide_mm": None if may_slide is None else parse_length(may_slide),
-        "may_swing_mm_per_m": None if may_swing is None else parse_length(may_swing),
-        "ends": ends,
-        "prefer": prefer,
-        "edge_takes_line": edge_line,
-    }
 
 
 def _measure_all(

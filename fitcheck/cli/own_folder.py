@@ -20,6 +20,8 @@ def need_outputs(json_to: str | None, out: Path | None) -> None:
         need_writable(Path(json_to or ""))
     if out is None:
         return
+    if str(out) == ".":  # an empty name too
+        raise WrongCall("--out names no folder: give a folder of its own for the report, as --out report")
     if out.absolute().parent == out.absolute():
         raise WrongCall(f"cannot write a report into {out}: give a folder of its own")
     if out.exists() and not out.is_dir():
