@@ -88,3 +88,11 @@ def test_no_modules_import_each_other_in_a_circle():
 def test_no_two_files_share_a_name():
     names = Counter(path.name for path in HOUSE.rglob("*.py") if path.name != "__init__.py")
     assert not [name for name, count in names.items() if count > 1]
+
+
+def test_the_tests_stand_in_the_rooms_of_what_they_test():
+    """A folder of tests is a room of the house, or one of those that serve the whole."""
+    tests = Path(__file__).resolve().parent
+    rooms = {path.parent.relative_to(tests) for path in tests.rglob("test_*.py")} - {Path()}
+    rooms -= {Path(name) for name in ("mutate", "outside", "scenes")}
+    assert not [f"{room}" for room in sorted(rooms) if not (HOUSE / room / "__init__.py").exists()]

@@ -106,7 +106,7 @@ def _folder() -> Path:
 
 def _told(name: str):
     from fitcheck.calibration.camera import load_camera
-    from tests.test_photographs import CALIB, settings_of, truth_of
+    from tests.one_photo.test_edge_photographs import CALIB, settings_of, truth_of
 
     truth = truth_of(name)
     return load_camera(CALIB / f"{truth['camera']}.json"), settings_of(truth)
@@ -117,7 +117,7 @@ def _measured(path: Path, name: str):
 
 
 def _outcome(measurement, usual, name: str) -> str:
-    from tests.test_photographs import errors, truth_of
+    from tests.one_photo.test_edge_photographs import errors, truth_of
 
     if not measurement:
         return f"refused in measuring: {measurement.reasons[0].code}"

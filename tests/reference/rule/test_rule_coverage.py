@@ -10,7 +10,7 @@ from functools import partial
 import numpy as np
 
 from tests.in_processes import in_processes
-from tests.reference.rule_made import judge
+from tests.reference.rule.rule_made import judge
 
 SEED, SCENES, FEWEST_FOUND = 20261203, 12, 9
 #: A rule's part of an error of 0.35 mm over 20 mm, which edge and line share.

@@ -14,7 +14,7 @@ from fitcheck.contract.settings import Settings
 from fitcheck.one_photo.edge import measure_photo
 
 PHOTOS = os.environ.get("FITCHECK_PHOTOS")
-CALIB = Path(__file__).parent.parent / "calib"
+CALIB = Path(__file__).parents[2] / "calib"
 pytestmark = pytest.mark.skipif(
     not PHOTOS, reason="FITCHECK_PHOTOS is not set: the photographs with truth are not here"
 )

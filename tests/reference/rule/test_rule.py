@@ -18,7 +18,7 @@ from fitcheck.reference.rule.rule import find_rule, unit_of
 from fitcheck.reference.rule.rule_scale import scale_middle
 from fitcheck.reference.sighting import Sighting
 from tests.reference.flat_scene import CAMERA, View, photograph, view
-from tests.reference.rule_scene import BLACK, STEEL, WHITE, YELLOW, Look, draw_rule
+from tests.reference.rule.rule_scene import BLACK, STEEL, WHITE, YELLOW, Look, draw_rule
 
 PHOTOS = os.environ.get("FITCHECK_PHOTOS")
 LAID = view(away_mm=190, tilt_deg=-9, toward_deg=3, turn_deg=2, at=(3, 5))

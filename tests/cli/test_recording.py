@@ -15,9 +15,9 @@ from fitcheck.fitlog import queries
 from fitcheck.fitlog.store import reading
 from fitcheck.fitlog.stripped import stripped
 from fitcheck.hull.plank_name import PlankName
+from tests.cli.running import TOLD
 from tests.fitlog.made import made_hull
 from tests.samples import PLAIN, ROOT
-from tests.test_cli import TOLD
 
 
 def measured_with(hull, *more, stdout=subprocess.PIPE):

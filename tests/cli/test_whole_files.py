@@ -10,8 +10,8 @@ import zlib
 import pytest
 from PIL import Image
 
+from tests.cli.running import TOLD, run
 from tests.samples import PLAIN, SHADOW
-from tests.test_cli import TOLD, run
 
 
 def huge_png(path) -> None:

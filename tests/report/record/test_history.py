@@ -22,7 +22,7 @@ from fitcheck.report.record.history_chart import history_chart, twin_chart, wors
 from fitcheck.report.record.history_page import write_plank_history
 from fitcheck.report.record.hull_page import STANDING_LOOKS, hull_html, hull_sheet, write_hull_sheet
 from tests.fitlog.made import cut, made_hull, measured
-from tests.report.test_found import LEAST_LETTER_PX, PHONE_PX
+from tests.report.drawing.test_found import LEAST_LETTER_PX, PHONE_PX
 
 FOUR = PlankName(4, "port")
 NOTE = '<script>alert("planed & sanded")</script>'

@@ -1,4 +1,4 @@
-"""The rule judged alone over made photographs: ``python -m tests.reference.study_rule [COUNT [SEED [flat|bent]]]``."""
+"""The rule alone on made photographs: ``python -m tests.reference.rule.study_rule [COUNT [SEED [flat|bent]]]``."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from functools import partial
 import numpy as np
 
 from tests.in_processes import in_processes
-from tests.reference.rule_made import CASES, Judged, judge
+from tests.reference.rule.rule_made import CASES, Judged, judge
 
 
 def told(every: list[Judged]) -> str:

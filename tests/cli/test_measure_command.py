@@ -1,24 +1,10 @@
 """The command line as a user meets it: exit statuses, streams, and plain errors."""
 
 import json
-import os
-import subprocess
-import sys
-from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parent.parent
-LAPS = ROOT / "sample_images" / "laps"
-CAMERA = ROOT / "calib" / "teal.json"
-TOLD = ["--camera", str(CAMERA), "--reference", "id1", "--thickness", "12.7mm", "--lap", "25.4mm", "--bevel", "6deg"]
-
-
-def run(*arguments, cwd=None):
-    code = "from fitcheck.cli.main import main; main()"
-    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
-    command = [sys.executable, "-c", code, *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=cwd or ROOT, env=environment)
+from tests.cli.running import LAPS, TOLD, run
 
 
 def test_a_lap_is_measured_with_the_table_on_stdout(tmp_path):

@@ -25,9 +25,9 @@ from fitcheck.report.edge.strip_pdf import cut_strip_pdf
 from fitcheck.report.edge.wording import Wording
 from fitcheck.report.edge.write import write_report
 from tests.report import invented
-from tests.report.test_found import LEAST_LETTER_PX, PHONE_PX
-from tests.report.test_paper import coloured, one_cut, rendered, words
-from tests.report.test_pictures import GREY_GROUND, near, photo_top
+from tests.report.drawing.test_found import LEAST_LETTER_PX, PHONE_PX
+from tests.report.edge.test_paper import coloured, one_cut, rendered, words
+from tests.report.edge.test_pictures import GREY_GROUND, near, photo_top
 
 #: Places of the invented photograph where its edge is furthest past and furthest short.
 PAST_MM, SHORT_MM = 150.0, -170.0
@@ -173,7 +173,7 @@ def test_a_strip_of_less_than_a_shaving_is_not_printed(tmp_path):
 
 def test_the_page_says_how_to_point_at_what_was_found():
     from fitcheck.report.edge.page import page_html
-    from tests.report.test_found import found
+    from tests.report.drawing.test_found import found
 
     page = page_html(found())
     assert "B: could be the lap line, 30 in 100. If it is: <code>--line-at 800,470</code>" in page

@@ -16,7 +16,7 @@ import pytest
 from fitcheck.cli import trouble
 from fitcheck.ground.refusal import Refused, WrongCall
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 COMMAND = [sys.executable, "-c", "from fitcheck.cli.main import main; main()"]
 
 

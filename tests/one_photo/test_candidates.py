@@ -15,7 +15,7 @@ from fitcheck.one_photo.edge import measure_photo
 from fitcheck.one_photo.open_lap import measure_gap
 
 PHOTOS = os.environ.get("FITCHECK_PHOTOS")
-CALIB = Path(__file__).parent.parent / "calib"
+CALIB = Path(__file__).parents[2] / "calib"
 with_photographs = pytest.mark.skipif(not PHOTOS, reason="FITCHECK_PHOTOS names no photographs")
 
 

@@ -12,8 +12,8 @@ import pytest
 
 from fitcheck.calibration.camera import load_camera
 from fitcheck.calibration.frame import difference_px
+from tests.cli.running import run
 from tests.samples import ROOT, TEAL
-from tests.test_cli import run
 
 FITS = ("4-port-fit1", "4-port-fit2", "4-port-fit3")
 REFUSED = "6-port-fit1"

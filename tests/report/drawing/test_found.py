@@ -15,7 +15,7 @@ from fitcheck.report.drawing.palette import EDGE, LINE, LOOKS
 from fitcheck.report.edge.overlay import overlay
 from fitcheck.report.gap.gap_overlay import gap_overlay
 from tests.report import invented
-from tests.report.test_pictures import GREY_GROUND, near, photo_top
+from tests.report.edge.test_pictures import GREY_GROUND, near, photo_top
 
 #: How wide a page of 390 px shows a picture, and the least height of letters there.
 PHONE_PX, LEAST_LETTER_PX = 371, 12
