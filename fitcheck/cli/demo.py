@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shlex
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated, Any
@@ -15,11 +15,12 @@ import typer
 from fitcheck.ground.files import read_toml
 from fitcheck.ground.refusal import WrongCall
 
-SAMPLES = Path(__file__).resolve().parent.parent / "sample_images"
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_images"
 SETTINGS = "fitcheck.toml"
 
 
 def demo(
+    ctx: typer.Context,
     out: Annotated[Path, typer.Option(help="Folder for the demo's hull and reports.")] = Path("fitcheck-demo"),
     samples: Annotated[Path, typer.Option(help="Folder of the sample photographs.", show_default=False)] = SAMPLES,
 ) -> None:
@@ -28,7 +29,7 @@ def demo(
     folder = _begun(out, samples / "hull.toml")
     with _inside(folder):
         for step in steps:
-            _run(step, samples)
+            _run(step, samples, ctx.find_root().command.main)
     print(f"\nAll of it is in {folder}; open 4-port-history.html, and report.html in the folder of each fit.")
 
 
@@ -66,15 +67,13 @@ def _inside(folder: Path) -> Iterator[None]:
         os.chdir(before)
 
 
-def _run(step: Mapping[str, Any], samples: Path) -> None:
-    """Tell one step, and run its command."""
-    from fitcheck.cli.app import app
-
+def _run(step: Mapping[str, Any], samples: Path, command: Callable[..., Any]) -> None:
+    """Tell one step, and run its words as the ``command`` line takes them."""
     if "say" in step:
         print(f"\n--- {step['say']} (invented)")
     print(f"$ fitcheck {step['run']}", flush=True)
     words = [word for told in shlex.split(step["run"]) for word in _photographs(told, samples)]
-    status = int(app(words, standalone_mode=False, prog_name="fitcheck") or 0)
+    status = int(command(args=words, standalone_mode=False, prog_name="fitcheck") or 0)
     if status != step.get("status", 0):
         raise WrongCall(f"the demo stops: {step['run']} ended with status {status}")
 

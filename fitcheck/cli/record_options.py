@@ -111,8 +111,9 @@ def _need_plank(told: Mapping[str, Any]) -> None:
 
 
 def _need_sure_name(name: PlankName, hull: Hull) -> None:
+    from fitcheck.fitlog.connection import Damaged
     from fitcheck.fitlog.likeness import need_sure_name
-    from fitcheck.fitlog.store import Damaged, reading
+    from fitcheck.fitlog.store import reading
 
     if not hull.db_path.exists():
         return

@@ -11,10 +11,11 @@ from typing import Any
 from fitcheck.fitlog.backup import sha256
 from fitcheck.fitlog.chain import check
 from fitcheck.fitlog.chain_words import plain_date
+from fitcheck.fitlog.connection import Damaged, offer
 from fitcheck.fitlog.copies import copies, digest_file
 from fitcheck.fitlog.left_over import clear_left_over
 from fitcheck.fitlog.photos import not_as_kept
-from fitcheck.fitlog.store import Damaged, last_backup, offer, reading
+from fitcheck.fitlog.store import last_backup, reading
 from fitcheck.hull.plank_name import PlankName
 
 

@@ -10,9 +10,9 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from fitcheck.fitlog.chain import check
+from fitcheck.fitlog.connection import Damaged, connect, explained, migrations, offer, version_of
 from fitcheck.fitlog.copies import Copy, copies, digest_file, new_name
 from fitcheck.fitlog.lock import at_work
-from fitcheck.fitlog.store import Damaged, connect, explained, migrations, offer, version_of
 from fitcheck.ground.files import write_text
 from fitcheck.ground.part_files import part_of
 from fitcheck.ground.refusal import WrongCall

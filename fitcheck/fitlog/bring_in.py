@@ -12,13 +12,14 @@ from typing import Any
 
 from fitcheck.fitlog.backup import named_troubles, on_disk
 from fitcheck.fitlog.chain import check
+from fitcheck.fitlog.connection import connect, explained, migrations
 from fitcheck.fitlog.copies import last_backup
 from fitcheck.fitlog.export import AS_WRITTEN, BESIDE, HOLDING_JSON, as_json
 from fitcheck.fitlog.lock import alone
 from fitcheck.fitlog.photos import photo_store
 from fitcheck.fitlog.recorded_input import as_text
 from fitcheck.fitlog.restore import put_in
-from fitcheck.fitlog.store import connect, explained, is_begun, migrate, migrations, write_ahead
+from fitcheck.fitlog.store import is_begun, migrate, write_ahead
 from fitcheck.ground.files import read_bytes
 from fitcheck.ground.part_files import part_of
 from fitcheck.ground.refusal import WrongCall

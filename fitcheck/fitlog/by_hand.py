@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 from fitcheck.advice.cut_depth import told_cut
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import seal
+from fitcheck.fitlog.clock import now
 from fitcheck.fitlog.ends import need_on_plank
 from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.recorded_input import as_text
-from fitcheck.fitlog.rows import now
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
 from fitcheck.ground.refusal import WrongCall

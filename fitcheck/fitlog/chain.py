@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fitcheck.fitlog.chain_words import altered, plain_date
-from fitcheck.fitlog.rows import now
+from fitcheck.fitlog.clock import now
 
 #: The first seal follows on this.
 START = "0" * 64

@@ -9,8 +9,8 @@ import sqlite3
 from typing import Any
 
 from fitcheck.fitlog import queries
+from fitcheck.fitlog.connection import version_of
 from fitcheck.fitlog.recorded_input import GAP_COLUMNS, SAMPLE_COLUMNS, as_text
-from fitcheck.fitlog.store import version_of
 from fitcheck.fitlog.withdrawn import withdrawn_of
 from fitcheck.hull.plank_name import PlankName
 

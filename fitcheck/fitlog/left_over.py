@@ -6,10 +6,11 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
+from fitcheck.fitlog.connection import connect, version_of
 from fitcheck.fitlog.copies import backup_folder
 from fitcheck.fitlog.lock import alone
 from fitcheck.fitlog.photos import LAID_BY, photo_store, settle
-from fitcheck.fitlog.store import connect, is_begun, version_of
+from fitcheck.fitlog.store import is_begun
 from fitcheck.ground.part_files import clear_parts
 from fitcheck.ground.refusal import WrongCall
 

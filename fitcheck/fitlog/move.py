@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from fitcheck.fitlog import queries, rows
 from fitcheck.fitlog.chain import seal
+from fitcheck.fitlog.clock import now
 from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.recorded_input import advice_at, as_text
 from fitcheck.fitlog.recording import along_sign
@@ -43,7 +44,7 @@ def move_fit(
         gone = put_withdrawal(connection, queries.plank_id(connection, plank), what, who=who, why=why, fit_id=fit.id)
         connection.execute(
             "UPDATE signoffs SET opened_at = ?, opened_why = 'fit' WHERE plank_id = ? AND opened_at IS NULL",
-            (rows.now(), plank_id),
+            (now(), plank_id),
         )
         number_there = connection.execute(
             "SELECT coalesce(max(number), 0) + 1 FROM fits WHERE plank_id = ?", (plank_id,)

@@ -15,9 +15,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from fitcheck.fitlog.backup import copied, on_disk, read_through, sha256
+from fitcheck.fitlog.connection import Damaged, connect, explained, migrations, version_of
 from fitcheck.fitlog.copies import digest_file
 from fitcheck.fitlog.lock import alone
-from fitcheck.fitlog.store import Damaged, connect, explained, migrate, migrations, version_of, write_ahead
+from fitcheck.fitlog.store import migrate, write_ahead
 from fitcheck.ground.part_files import part_of
 from fitcheck.ground.refusal import WrongCall
 

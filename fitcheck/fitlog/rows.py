@@ -5,18 +5,13 @@ from __future__ import annotations
 import hashlib
 import sqlite3
 from collections.abc import Mapping, Sequence
-from datetime import UTC, datetime
 from typing import Any
 
 import fitcheck
+from fitcheck.fitlog.clock import now
 from fitcheck.fitlog.photos import Photograph
 from fitcheck.fitlog.recorded_input import GAP_COLUMNS, SAMPLE_COLUMNS, Take, as_text
 from fitcheck.hull.plank_name import PlankName
-
-
-def now() -> str:
-    """The time in UTC, as the record writes it."""
-    return datetime.now(UTC).isoformat(timespec="seconds")
 
 
 def plank_row(connection: sqlite3.Connection, name: PlankName, hull_name: str | None) -> int:

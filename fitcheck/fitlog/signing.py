@@ -14,14 +14,15 @@ from typing import TYPE_CHECKING
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import check, seal
+from fitcheck.fitlog.clock import now
+from fitcheck.fitlog.connection import Damaged
 from fitcheck.fitlog.fit_profile import Run, Sample, runs
 from fitcheck.fitlog.grounds import grounds
 from fitcheck.fitlog.judged_by import Terms, terms_of
 from fitcheck.fitlog.limits import looser_lines
 from fitcheck.fitlog.recorded_input import as_text
 from fitcheck.fitlog.recorded_parts import untied_cards
-from fitcheck.fitlog.rows import now
-from fitcheck.fitlog.store import Damaged, writing
+from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import lap_of, profiles_of
 from fitcheck.ground.lengths import format_length
 from fitcheck.ground.refusal import Reason, Refused, WrongCall

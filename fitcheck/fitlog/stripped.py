@@ -11,30 +11,11 @@ import re
 import struct
 import warnings
 import zlib
-from typing import Any
 
+from fitcheck.fitlog.kept_exif import kept_exif
+from fitcheck.fitlog.stripped_heic import stripped_heic
 from fitcheck.picture.picture_file import kind_of
 
-#: EXIF tags that stay (JEITA CP-3451): make, model, orientation, resolution and its unit, time.
-_TOP = (0x010F, 0x0110, 0x0112, 0x011A, 0x011B, 0x0128, 0x0132)
-#: Exposure, aperture, speed, times, flash, focal lengths, size, zoom, lens.
-_BLOCK = (
-    0x829A,
-    0x829D,
-    0x8827,
-    0x9003,
-    0x9004,
-    0x9209,
-    0x920A,
-    0xA001,
-    0xA002,
-    0xA003,
-    0xA404,
-    0xA405,
-    0xA433,
-    0xA434,
-)
-_EXIF_BLOCK = 0x8769
 #: In the coded part of a JPEG, a marker is 0xFF followed by anything but 0, a restart number or a fill byte.
 _MARKER = re.compile(rb"\xff([^\x00\xd0-\xd7\xff])")
 _SOI, _EOI, _COMMENT = 0xD8, 0xD9, 0xFE
@@ -56,28 +37,10 @@ def stripped(data: bytes) -> bytes:
         if kind == "png":
             return _png(data)
         if kind == "heic":
-            from fitcheck.fitlog.stripped_heic import stripped_heic
-
             return stripped_heic(data)
     except (IndexError, struct.error, OverflowError) as error:
         raise ValueError(str(error)) from error
     return data
-
-
-def kept_exif(exif: Any) -> bytes:
-    """What stays of an EXIF block, as a TIFF; empty where nothing does."""
-    from PIL import Image
-
-    kept = Image.Exif()
-    for tag in _TOP:
-        if tag in exif:
-            kept[tag] = exif[tag]
-    told = exif.get_ifd(_EXIF_BLOCK)
-    block = {tag: told[tag] for tag in _BLOCK if tag in told}
-    if block:
-        kept.get_ifd(_EXIF_BLOCK).update(block)
-        kept[_EXIF_BLOCK] = block
-    return kept.tobytes().removeprefix(b"Exif\0\0") if len(kept) else b""
 
 
 def _jpeg(data: bytes) -> bytes:

@@ -11,6 +11,8 @@ import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from fitcheck.fitlog.kept_exif import kept_exif
+
 #: Boxes of the file that stay; others are emptied, known or not.
 _STAY = (b"ftyp", b"meta", b"mdat", b"free", b"skip")
 #: Kinds of items that hold no picture: XMP and other documents.
@@ -68,8 +70,6 @@ def _strip_items(out: bytearray, data: bytes, meta: dict[bytes, _Box]) -> None:
 def _kept(payload: bytes) -> bytes:
     """An EXIF item cut down; where it cannot be read, or would become longer, one that says nothing."""
     from PIL import Image
-
-    from fitcheck.fitlog.stripped import kept_exif
 
     nothing = b"\0\0\0\x06Exif\0\0II*\0\x08\0\0\0\0\0\0\0\0\0"
     start = 4 + int.from_bytes(payload[:4], "big")

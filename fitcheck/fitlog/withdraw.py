@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import seal
+from fitcheck.fitlog.clock import now
 from fitcheck.fitlog.judged_by import terms_of
-from fitcheck.fitlog.rows import now
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
 from fitcheck.fitlog.told import as_text

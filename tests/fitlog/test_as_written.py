@@ -14,10 +14,10 @@ from typer.testing import CliRunner
 from fitcheck.cli.log import log_app
 from fitcheck.fitlog.as_written import check_record
 from fitcheck.fitlog.backup import copy_checked
+from fitcheck.fitlog.connection import Damaged
 from fitcheck.fitlog.photos import photo_store
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import sign
-from fitcheck.fitlog.store import Damaged
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName
 from tests.fitlog.made import made_hull, measured, photographs, seen_edge_on

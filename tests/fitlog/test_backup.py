@@ -14,10 +14,11 @@ import pytest
 from fitcheck.fitlog import backup, queries
 from fitcheck.fitlog import copies as names_of_copies
 from fitcheck.fitlog.backup import copy_checked, copy_now_and_then
+from fitcheck.fitlog.connection import Damaged, connect
 from fitcheck.fitlog.copies import backup_folder, copies, last_backup
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.restore import restore
-from fitcheck.fitlog.store import Damaged, connect, reading
+from fitcheck.fitlog.store import reading
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName
 from tests.fitlog.made import made_hull, measured

@@ -17,12 +17,13 @@ from fitcheck.fitlog import by_hand
 from fitcheck.fitlog.backup import copy_checked
 from fitcheck.fitlog.bring_in import bring_in
 from fitcheck.fitlog.chain import check
+from fitcheck.fitlog.connection import connect, migrations
 from fitcheck.fitlog.export import BESIDE, as_json
 from fitcheck.fitlog.listing import standings
 from fitcheck.fitlog.move import OF_A_TAKE, move_fit, move_set
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import sign
-from fitcheck.fitlog.store import connect, migrate, migrations, reading
+from fitcheck.fitlog.store import migrate, reading
 from fitcheck.fitlog.withdraw import withdraw_cut, withdraw_feeler, withdraw_fit, withdraw_set
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName

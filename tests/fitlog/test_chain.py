@@ -14,10 +14,11 @@ import pytest
 
 from fitcheck.fitlog import by_hand
 from fitcheck.fitlog.chain import KINDS, START, check, seal
+from fitcheck.fitlog.connection import connect
 from fitcheck.fitlog.move import move_fit
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import sign
-from fitcheck.fitlog.store import connect, reading, writing
+from fitcheck.fitlog.store import reading, writing
 from fitcheck.hull.plank_name import PlankName
 from fitcheck.hull.settings_file import load_hull
 from tests.fitlog.made import cut, made_hull, measured, photographs, seen_edge_on

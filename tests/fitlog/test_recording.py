@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.by_hand import record_cut
+from fitcheck.fitlog.connection import connect
 from fitcheck.fitlog.export import as_csv, as_json
 from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.photos import photo_store
 from fitcheck.fitlog.recording import record
-from fitcheck.fitlog.store import connect, reading
+from fitcheck.fitlog.store import reading
 from fitcheck.fitlog.summary import summary_of
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName

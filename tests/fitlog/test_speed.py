@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from fitcheck.fitlog.chain import seal_all
+from fitcheck.fitlog.connection import connect
 from fitcheck.fitlog.recording import record
-from fitcheck.fitlog.store import connect
 from tests.fitlog.made import cut, made_hull, measured
 
 ROOT = Path(__file__).parents[2]

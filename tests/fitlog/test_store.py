@@ -19,9 +19,10 @@ import pytest
 from fitcheck.cli.log import log_app
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.backup import copy_checked
+from fitcheck.fitlog.connection import Damaged, migrations
 from fitcheck.fitlog.listing import standings, standings_at
 from fitcheck.fitlog.recording import record
-from fitcheck.fitlog.store import Damaged, migrations, reading
+from fitcheck.fitlog.store import reading
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName
 from tests.fitlog.made import made_hull, measured, photographs

@@ -8,7 +8,7 @@ from typing import Any
 
 from fitcheck.contract.gap_measurement import GapMeasurement, GapSample
 from fitcheck.report.edge.wording import Wording
-from fitcheck.report.gap.gap_words import gap_length, gap_runs, gap_wording
+from fitcheck.report.gap.gap_wording import gap_length, gap_runs, gap_wording
 
 FIRST = (
     "Bevel first, edge after: bevelling lets the plank lie closer and moves its edge, so what was told of the edge "

@@ -12,7 +12,7 @@ from fitcheck.contract.gap_measurement import GapMeasurement
 from fitcheck.report.drawing.palette import BLACK, BLUE, hex_of
 from fitcheck.report.edge.wording import Wording
 from fitcheck.report.gap.gap_stretch_style import GAP_LOOKS
-from fitcheck.report.gap.gap_words import APART_MM, gap_runs, gap_wording, joint_word
+from fitcheck.report.gap.gap_wording import APART_MM, gap_runs, gap_wording, joint_word
 
 #: As the other chart: letters of 12 px where a phone shows it as wide as its page.
 SIZE_IN, LETTERS_PT, WIDTH_LETTERS, MOST_TICKS = (6.6, 6.2), 15.5, 46, 5

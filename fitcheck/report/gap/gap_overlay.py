@@ -12,16 +12,8 @@ from fitcheck.report.drawing.level import levelled
 from fitcheck.report.drawing.palette import BLACK, EDGE, GREY, LINE, REFERENCE, WHITE
 from fitcheck.report.gap.gap_rows import magnified, traced
 from fitcheck.report.gap.gap_stretch_style import GAP_LOOKS
-from fitcheck.report.gap.gap_words import (
-    LEAST_TOLD_MM,
-    GapRun,
-    gap_cell,
-    gap_runs,
-    gap_verdict,
-    gap_wording,
-    joint_word,
-    told_runs,
-)
+from fitcheck.report.gap.gap_wording import GapRun, gap_runs, gap_wording, joint_word
+from fitcheck.report.gap.gap_words import LEAST_TOLD_MM, gap_cell, gap_verdict, told_runs
 
 LONGEST_SIDE_PX = 2400
 ROWS_WORDS = "rows: the {}, magnified"

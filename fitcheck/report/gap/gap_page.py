@@ -12,13 +12,12 @@ from fitcheck.report.drawing.cautions import CAUTIONS
 from fitcheck.report.drawing.found import pointing_words
 from fitcheck.report.edge.part_words import frame_line
 from fitcheck.report.gap.gap_advice import advice_lines
+from fitcheck.report.gap.gap_wording import gap_wording, joint_word
 from fitcheck.report.gap.gap_words import (
     doubt_lines,
     gap_title,
     gap_verdict,
-    gap_wording,
     has_steps,
-    joint_word,
     open_lines,
     origin,
     summary_lines,

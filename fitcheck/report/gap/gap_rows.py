@@ -9,7 +9,7 @@ from fitcheck.contract.gap_measurement import GapMeasurement
 from fitcheck.report.drawing.canvas import draw_line, draw_ribbon
 from fitcheck.report.drawing.palette import BLACK, EDGE, LINE, WHITE
 from fitcheck.report.gap.gap_stretch_style import GAP_LOOKS
-from fitcheck.report.gap.gap_words import gap_runs
+from fitcheck.report.gap.gap_wording import gap_runs
 
 #: So many pixels of the photograph to the sheer's and the keel's side of the corner, so many times as tall, in so many
 #: rows.

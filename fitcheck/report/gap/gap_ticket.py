@@ -16,14 +16,13 @@ from fitcheck.report.edge.wording import Wording
 from fitcheck.report.gap.gap_advice import advice_lines, bevel_depth
 from fitcheck.report.gap.gap_sketch import draw_bevel
 from fitcheck.report.gap.gap_steps import step_cell
+from fitcheck.report.gap.gap_wording import gap_wording, joint_word
 from fitcheck.report.gap.gap_words import (
     doubt_lines,
     gap_cell,
     gap_title,
     gap_verdict,
-    gap_wording,
     has_steps,
-    joint_word,
     open_lines,
     origin,
     unused_lines,

@@ -5,14 +5,15 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from fitcheck.contract.gap_measurement import GapMeasurement, GapSample
 from fitcheck.report.edge.part_words import frame_line
 from fitcheck.report.edge.wording import Wording
+from fitcheck.report.gap.gap_advice import advice_lines
 from fitcheck.report.gap.gap_steps import proud_lines, step_cell
+from fitcheck.report.gap.gap_wording import APART_MM, GapRun, gap_length, gap_runs, gap_wording, joint_word
 
 WIDTH = 78
 ROW_MM = {"lap": {"in": 50.8, "mm": 50.0}, "seam": {"in": 12.7, "mm": 10.0}}
@@ -23,8 +24,6 @@ DOUBTS = {
 }
 #: Where open goes over into closed there is always a place that cannot be told; shorter ones are not worth a line.
 LEAST_TOLD_MM = 15.0
-#: Places further apart than this are no neighbours: what lies between was not seen.
-APART_MM = 7.6
 INSIDE = {
     "lap": "A lap open only at its inside cannot be seen from outside: hold a lamp inside, or try a slip of paper.",
     "seam": "What a seam does under its face cannot be seen: try a feeler, or chalk one side and press it home.",
@@ -35,25 +34,6 @@ HEADLINES = {
     "unsure": ("LOOK AGAIN", "Nowhere is the {} surely open, but in places it cannot be told."),
     "covered": ("LOOK AGAIN", "The {} is covered."),
 }
-
-
-@dataclass(frozen=True)
-class GapRun:
-    """A stretch of one state, from place to place in mm, with its widest sample (None where covered)."""
-
-    state: str
-    from_mm: float
-    to_mm: float
-    widest: GapSample | None
-
-
-def gap_length(mm: float, units: str) -> str:
-    """A gap as a feeler gauge names it: thousandths of an inch, or hundredths of a millimetre.
-
-    >>> gap_length(0.5, "in"), gap_length(0.5, "mm")
-    ('0.020 in', '0.50 mm')
-    """
-    return f"{mm:.2f} mm" if units == "mm" else f"{mm / 25.4:.3f} in"
 
 
 def gap_cell(sample: GapSample, units: str) -> str:
@@ -73,25 +53,6 @@ def gap_cell(sample: GapSample, units: str) -> str:
     return f"open {said}" if sample.state == "open" else f"unsure: {said}"
 
 
-def gap_runs(samples: Sequence[GapSample]) -> list[GapRun]:
-    """Neighbouring samples of one state gathered into runs, in order of place; none reaches over what is unseen."""
-    ordered = sorted(samples, key=lambda one: one.place_mm())
-    groups: list[list[GapSample]] = []
-    for sample in ordered:
-        last = groups[-1][-1] if groups else None
-        if last and last.state == sample.state and sample.place_mm() - last.place_mm() <= APART_MM:
-            groups[-1].append(sample)
-        else:
-            groups.append([sample])
-    return [_run(group) for group in groups]
-
-
-def _run(group: Sequence[GapSample]) -> GapRun:
-    known = [one for one in group if one.gap_mm is not None]
-    widest = max(known, key=lambda one: one.gap_mm or 0.0, default=None)
-    return GapRun(group[0].state, group[0].place_mm(), group[-1].place_mm(), widest)
-
-
 def gap_verdict(measurement: GapMeasurement) -> tuple[str, str]:
     """The headline and what it means."""
     if not measurement:
@@ -107,28 +68,9 @@ def gap_headline(samples: Sequence[GapSample], joint: str) -> tuple[str, str]:
     return headline, means.format(joint)
 
 
-def joint_word(measurement: GapMeasurement) -> str:
-    """ "lap", or "seam" where a seam was seen face-on."""
-    return "seam" if (measurement.reference or {}).get("seam") else "lap"
-
-
 def has_steps(measurement: GapMeasurement) -> bool:
     """Whether a step was measured anywhere: a seam has none."""
     return any(sample.proud_mm is not None for sample in measurement.samples)
-
-
-def gap_wording(measurement: GapMeasurement) -> Wording:
-    """Units and places as the measurement's settings ask for."""
-    settings = measurement.settings
-    return Wording(
-        units=str(settings.get("units") or "in"),
-        fraction=int(settings.get("fraction") or 32),
-        on_plank=joint_word(measurement) == "seam" or any(one.plank_mm is not None for one in measurement.samples),
-        keel="up" if settings.get("keel") == "up" else "down",
-        tape=str(settings.get("tape") or ""),
-        at_mm=settings.get("at_mm"),
-        along_sign=int(settings.get("along_sign") or 1),
-    )
 
 
 def open_lines(measurement: GapMeasurement) -> list[str]:
@@ -221,8 +163,6 @@ def gap_lines(measurement: GapMeasurement) -> list[str]:
     title = gap_title(measurement)
     if not measurement:
         return [title, headline, *_wrapped([reason.text for reason in measurement.reasons])]
-    from fitcheck.report.gap.gap_advice import advice_lines
-
     wording = gap_wording(measurement)
     told = [*open_lines(measurement), *advice_lines(measurement), *doubt_lines(measurement)]
     notes = [f"Note: {warning.text}" for warning in measurement.warnings]
@@ -242,7 +182,6 @@ def gap_lines(measurement: GapMeasurement) -> list[str]:
 def brief_gap_lines(measurement: GapMeasurement, *, most: int) -> list[str]:
     """The answer in at most ``most`` lines; what found no room is counted."""
     from fitcheck.report.edge.brief import ASK, fitted, fitted_groups, wrapped
-    from fitcheck.report.gap.gap_advice import advice_lines
 
     if not measurement:
         return fitted(gap_lines(measurement), most, "more")

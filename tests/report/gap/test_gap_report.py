@@ -20,7 +20,8 @@ from fitcheck.report.edge.brief import MOST_EACH, MOST_LINES
 from fitcheck.report.gap.gap_chart import gap_chart
 from fitcheck.report.gap.gap_overlay import gap_overlay
 from fitcheck.report.gap.gap_page import gap_page_html
-from fitcheck.report.gap.gap_words import brief_gap_lines, gap_lines, gap_wording, table_rows
+from fitcheck.report.gap.gap_wording import gap_wording
+from fitcheck.report.gap.gap_words import brief_gap_lines, gap_lines, table_rows
 from fitcheck.report.gap.gap_write import write_gap_report
 
 
