@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
 import subprocess
 import sys
 from contextlib import closing
@@ -105,4 +104,5 @@ def test_commands_import_nothing_before_they_run():
         [sys.executable, "-c", code % (("fitcheck",),)], env=ENVIRONMENT, capture_output=True, text=True
     )
     assert "fitcheck.cli.log" in ours.stdout.split()
-    assert all(re.fullmatch(r"fitcheck(\.cli_\w+)?", name) for name in ours.stdout.split()), ours.stdout
+    busy = ("fitcheck.calibration.", "fitcheck.lap", "fitcheck.one_photo", "fitcheck.plank", "fitcheck.reference")
+    assert not [name for name in ours.stdout.split() if name.startswith((*busy, "fitcheck.report"))]

@@ -105,7 +105,8 @@ def test_the_table_comes_back_from_the_record(tmp_path):
     assert found.spread.system == pytest.approx(0.302372, abs=1e-6)
     assert found.stated_u_mm == pytest.approx(0.7 / 1.96, abs=1e-4)
     assert found.word == "the stated uncertainty covers how the readings differ"
-    assert "0.302" in "\n".join(study_lines(found, hull))
+    # The hull is in inches: 0.302372 mm is 0.0119 in.
+    assert f"{0.302372 / 25.4:.4f}" in "\n".join(study_lines(found, hull))
 
 
 def test_a_study_of_one_person_is_refused(tmp_path):

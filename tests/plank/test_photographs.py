@@ -174,7 +174,8 @@ def test_foreign_and_unusable_photographs_are_listed_and_the_rest_used(tmp_path)
         "broken.jpg": "refused",
         "h01.jpg": "refused",
     }
-    assert codes(measured)["blank.png"] == ["no-card"]
+    # Nothing sharp is in it: that is why no card can be read, and what to mend.
+    assert codes(measured)["blank.png"] == ["photo-soft"]
     assert codes(measured)["broken.jpg"] == ["photo-damaged"]
     assert codes(measured)["h01.jpg"] == ["camera-size"]
 
