@@ -1,11 +1,13 @@
 """Where the corners lie in the common profile of the edge.
 
-The profile is read as three flat or sloping stretches, plank's face, edge face and strake, with two steps between
-them, blurred as the picture is (METHODS d, the two-edge model), in amounts of light relative to the plank's face. How
-far apart the two steps are is known beforehand from thickness, bevel and pose, to within the doubt of these, and the
-picture sharpens that. Face and edge face are one piece of wood: at the outer corner the shade changes, hardly the
-colour, so where two woods meet their colours tell which corner is which. Grain in the edge face looks like a corner,
-so the wood's own unevenness is the noise.
+The profile has three stretches, flat or sloping: the plank's face, the edge face and the strake. Between them are two
+steps, the outer and the inner corner, as blurred as the picture is. Light is counted relative to the plank's face.
+
+- The distance between the two steps is known beforehand, from thickness, bevel and pose and their uncertainties. The
+  picture makes it sharper.
+- Face and edge face are one piece of wood. At the outer corner the shade changes, but hardly the colour. So colour
+  tells which corner is which where plank and strake are of different wood.
+- Grain in the edge face can look like a corner. So the unevenness of the wood itself is used as the noise.
 """
 
 from __future__ import annotations
@@ -21,30 +23,35 @@ from fitcheck.lap.edge.transitions import Pairs, Tie, colour_lag, misfits
 
 GRID_MM = 0.08
 OUTER_REACH_MM = 1.2
-#: Where the plank throws a shadow its edge face lies in it too: as dark as the shadow or darker, to within this share
-#: of the face's light; a lighter one costs (log odds) up to so much.
+#: Where the plank throws a shadow its edge face lies in that shadow too, so it is as dark or darker. A reading with a
+#: lighter edge face, beyond this share of the face's light, costs up to so many log odds.
 AS_SHADOW, MOST_COST = 0.08, 8.0
-#: An edge face just as light as the plank's face is unlikely: it costs so much where the step is under so much light.
+#: An edge face as light as the plank's face is unlikely: it costs up to so many log odds, less and less as the step
+#: between them passes this share of the face's light.
 FLAT_COST, FLAT_STEP = 3.5, 0.08
-#: The step at the outer corner is read from so near it to so far, short of the inner corner's own blur.
+#: The step at the outer corner is read at distances from the first to the second, and not within the third of the inner
+#: corner, whose blur reaches so far.
 NEAREST_MM, FURTHEST_MM, BLURRED_MM = 0.2, 0.9, 0.25
-#: The rough path follows the outer corner rather than the inner one in about five of six pictures.
+#: In about five of six pictures the rough path follows the outer corner, in the sixth the inner one: odds of five.
 FOLLOWED = 5.0
-#: The chance that what looks like the inner corner is something else: grain, a crumb of glue, the tail of a shadow.
+#: The chance that something else looks like the inner corner: grain, a crumb of glue, the end of a shadow.
 MISTAKEN = 0.03
 #: Colour is stored at half the size of lightness in a JPEG file.
 BLUR_PX, COLOUR_BLUR_PX = 0.7, 1.6
-#: How far an edge face may differ in colour from the face of its own plank (log ratio): it sees another part of the
-#: sky, and what the strake throws back.
+#: How much the edge face may differ in colour from the face of the same plank (logarithm of the ratio): it is lit by
+#: another part of the sky, and by light that the strake throws back.
 TINT = 0.12
-#: What a rounded corner, a crumb of glue, a stray reflection or the crease's own shade shifts.
+#: The least standard uncertainty of a corner: for a rounded corner, a crumb of glue, a reflection, the crease's own
+#: shade.
 LEAST_U_MM = 0.12
-#: An edge face so much darker than the plank's face is lit from beyond the sheer, and the plank throws a shadow. Where
-#: the strake is so much lighter at once, within these bounds, the shadow is too short to be told from the edge face:
-#: then its end passes for the corner, which adds so much doubt.
+#: An edge face with less than this share of the face's light is in shade: the light comes from beyond the sheer, and
+#: the plank throws a shadow on the strake. If the strake at these distances beyond the corner is lighter than the edge
+#: face by this factor, the shadow is too short to be told from the edge face, and its end may be taken for the corner.
+#: That adds so much standard uncertainty.
 IN_SHADE, LIGHTER, BESIDE_MM = 0.55, 1.2, (0.8, 1.6)
 U_SHORT_SHADOW_MM = 0.10
-#: Places of the outer corner within this of the best are one reading of the profile, those beyond it another.
+#: Places of the outer corner within this distance of the best are the same reading of the profile; those beyond it are
+#: another reading.
 ONE_READING_MM = 0.8
 
 
@@ -52,9 +59,9 @@ ONE_READING_MM = 0.8
 class Corners:
     """Places in the profile, in mm toward the keel of its zero: the plank face's end, and the boundary with the strake.
 
-    ``strake_mm`` is where the inner corner is or, hidden by a little, would be seen. Each with its standard
-    uncertainty from this picture and the doubt of the distance between them. ``chance`` is that of this reading of
-    the profile against any other.
+    ``strake_mm`` is where the inner corner is seen, or would be seen if the plank hides it by a little. Each has its
+    standard uncertainty, from this picture and from the distance between the two. ``chance`` is that of this reading of
+    the profile against all others.
     """
 
     face_mm: float
@@ -67,8 +74,8 @@ class Corners:
 def place_corners(aligned: Aligned, width_mm: float, u_width_mm: float, px_mm: float) -> Corners:
     """Fit the two transitions, ``width_mm`` ± ``u_width_mm`` apart, with ``px_mm`` the size of a pixel on the face.
 
-    A negative width is an inner corner that the plank hides: one transition is seen, and the corner lies beyond it. A
-    narrow dark band beyond them, a shadow on the strake, is tried as a third transition.
+    If the plank hides its inner corner the width is negative: one transition is seen, and the corner would lie above
+    it. The end of a shadow on the strake, and a pencil line there, are tried as well.
     """
     widths = np.arange(width_mm - 3 * u_width_mm, width_mm + 3 * u_width_mm + GRID_MM, GRID_MM)
     first = -OUTER_REACH_MM - max(width_mm, 0.0)
@@ -105,14 +112,16 @@ def _short_shadow(profile: Profile, outer_mm: float, strake_mm: float) -> bool:
 
 
 def _chance(doubt: np.ndarray) -> np.ndarray:
-    """What the picture says of every pair (W, O), never so sure of the width that the geometry could not overrule
-    it."""
+    """How likely the picture makes every pair (W, O).
+
+    Never so sure of the width that what is known of it beforehand could not outweigh the picture.
+    """
     least = doubt.min(axis=1, keepdims=True)
     return np.asarray(np.exp(-(doubt - least)) * (np.exp(-(least - doubt.min())) + MISTAKEN))
 
 
 def _reading(profile: Profile, pairs: Pairs, colours: tuple[int, int]) -> np.ndarray:
-    """What the picture says of every pair (W, O), before what is known of the width."""
+    """How likely the picture makes every pair (W, O), without what is known of the width."""
     return _chance(_lightness_doubt(profile, pairs) + _colour_doubt(profile, pairs, colours))
 
 
@@ -139,8 +148,11 @@ def _steps_at_outer(profile: Profile, pairs: Pairs) -> np.ndarray:
 
 
 def _shade_doubt(profile: Profile, pairs: Pairs, shadow: Shadow | None) -> np.ndarray:
-    """What the edge face's shade costs (W, O): turned away it is hardly as light as the face, nor lighter than the
-    plank's own ``shadow``."""
+    """What the shade of the edge face costs each pair (W, O), in log odds.
+
+    The edge face looks another way than the face, so it is hardly ever just as light, and never lighter than the
+    plank's own ``shadow``.
+    """
     step = _steps_at_outer(profile, pairs)
     cost = FLAT_COST * np.exp(-0.5 * (step / FLAT_STEP) ** 2)
     if shadow is not None:

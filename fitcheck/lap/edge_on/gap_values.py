@@ -1,4 +1,4 @@
-"""From what an edge-on photograph shows to gap and step in millimetres, each with its doubt, and the state."""
+"""Gap and step in millimetres, each with its uncertainty, and the state, from what an edge-on photograph shows."""
 
 from __future__ import annotations
 
@@ -13,49 +13,57 @@ from fitcheck.lap.slit.shared_unknowns import LEAST_SHADOW
 COVERAGE = 1.96
 #: A gap is open beyond this many standard uncertainties.
 OPEN = 3.0
-#: One-sided, 95 of 100: a closed lap is said to be under this.
+#: One-sided, 95 of 100: a closed lap is said to be open by less than the gap plus so many standard uncertainties. It is
+#: called closed only if that sum is no more than the second value.
 ONE_SIDED = 1.645
 CLOSED_UNDER_MM = 0.25
-#: A slit plainly wider than this is read from its two sides, and the unevenness there is in the picture's own part.
+#: A slit wider than this is plain: it is read from its two sides, and the picture's own part of the uncertainty already
+#: holds the grain there.
 PLAIN_PX = 0.5
-#: A dark band that never ends along the whole photograph may be a line, a stain or a shadow, in part, unless it is
-#: darker than they are.
+#: A dark band that never ends along the photograph may be in part a line, a stain or a shadow, unless it is darker than
+#: they can be. Then this share of its least width is uncertainty.
 NEVER_ENDING = 0.4
-#: The light that casts shadows comes from the sheer side where the plank's shadow leaves less than the first of the
-#: light, or less than the second and is seen beyond the mouth.
+#: The light comes from the sheer side if the plank's shadow leaves less than the first share of it; or less than the
+#: second, and the shadow is seen to reach further than the third beyond the slit's mouth.
 SHEER_LIT, MAY_BE_SHEER_LIT, SHADOW_PX = 0.6, 0.7, 0.25
-#: Under an edge face darker than this (over the strake beside it) a dark that leaves more than this of the face's own
-#: light may be the foot of the face itself.
+#: If the edge face has less than the first share of the strake's light, a dark under it that keeps more than the second
+#: share of the face's light may be the foot of the face itself.
 DARK_EDGE, AS_DARK_AS_EDGE = 0.5, 0.5
-#: Under one darker than this a slit hides: a lap there is neither open nor closed.
+#: If the edge face has less than this share, a slit under it cannot be seen: the lap is called neither open nor closed.
 BLACK_EDGE = 0.25
-#: A dark band this near to a shadow's may be one; one lighter than any slit so wide, by this share of its darkness, is
-#: a line or a stain. Then the gap is known to half of itself.
+#: A dark that keeps more than the first share of the light in the plank's shadow may be that shadow. One that has less
+#: than the second share of the darkness of the lightest slit of its width is a line or a stain. Then the third share of
+#: the gap is its standard uncertainty.
 AS_DARK, AS_DEEP, MAY_BE = 0.8, 0.95, 0.5
-#: An outer corner doubtful by this share of the thickness makes the edge doubtful.
+#: If the outer corner's uncertainty is over this share of the thickness, the edge itself is in doubt.
 DOUBTFUL = 0.15
-#: A line goes on: its lightness is told over about this many blocks, widths less than a pixel's share hardly counting.
+#: A line runs on, so how dark it is gets averaged over about this many blocks, weighed by width; the second value keeps
+#: the weight of a block without a slit above zero.
 LINE_BLOCKS, LEAST_WIDTH_PX = 8.0, 0.05
-#: Where the edge was mistaken for another thing the gap is not known; a lap there is neither open nor closed.
+#: Where another thing may have been taken for the edge the gap is not known: so much uncertainty makes the lap there
+#: neither open nor closed.
 U_AMISS_MM = 0.3
-#: Graphite leaves about this share of the wood's light at the least (from memory; no source). A dark narrower than a
-#: pixel is blurred to as much, whatever it is.
+#: Graphite leaves at least about this share of the wood's light (from memory; no source). A dark narrower than a pixel
+#: is blurred to about as much, whatever it is.
 PENCIL, NARROW_PX = 0.32, 1.0
 LEAST_U_GAP_MM = 0.02
 FAIR_BLOCKS = 3.0
-#: The outer corner is eased by nothing to 0.4 mm, and the step is seen up to where the easing begins: 0.33 is right for
-#: any of these to the second, at the root of the mean square. What is left is weighed as if to 0.2, because a long
-#: easing is the usual one.
+#: The outer corner is eased by 0 to 0.4 mm, and the step is seen only up to where the easing begins. So the first is
+#: added, and the second is its standard uncertainty. Where the thickness helps to find the easing, the third is used
+#: for it, because a long easing is the usual one. Steps under the fourth have less of it.
 EASED_MM, U_EASED_MM, WEIGHED_EASED_MM, EASED_FROM_MM = 0.33, 0.175, 0.2, 3.0
-#: A stretch this near to the thickness, over this share of the photograph, is no gain.
+#: Places with a step so near the thickness are in no gain; the easing is found from them if they are this share of the
+#: photograph.
 NEARLY_FULL_MM, FULL_SHARE = 0.7, 0.2
 
 
 @dataclass(frozen=True)
 class GapValues:
-    """Block by block (B,): place, gap and step with their standard uncertainties, all in mm; ``feigned`` tells where
-    the dark might be something else than a slit all along the photograph and ``another`` (B,) where it may be here,
-    ``parts`` the budget of the gap."""
+    """Block by block (B,): place, gap and step with their standard uncertainties, all in mm.
+
+    ``feigned`` is True if a dark along the whole photograph may be something else than a slit, ``another`` (B,) where
+    the dark of a block may be. ``parts`` are the parts of the gap's uncertainty.
+    """
 
     along_mm: np.ndarray
     gap_mm: np.ndarray
@@ -80,7 +88,7 @@ def gap_state(gap_mm: float, u_gap_mm: float) -> str:
 
 
 def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues:
-    """Gap and step of one photograph. Without a reference the step is the plank's thickness itself."""
+    """Gap and step of one photograph. Without a reference the step is the plank's thickness as given."""
     per_mm = look.scale.px_per_mm
     gap = _smoothed(look.slits.width_px / per_mm)
     common = NEVER_ENDING * float(np.quantile(gap[~look.covered], 0.1)) if (~look.covered).any() else 0.0
@@ -95,7 +103,8 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
     }
     u_gap = _together(parts)
     proud, u_proud = _proud(look, section, u_thickness_mm, np.exp(-0.5 * (gap / u_gap) ** 2))
-    # No step is higher than the plank is thick: the plank's shadow was taken for its edge, or the thickness is wrong.
+    # No step is higher than the plank is thick. If one is, the plank's shadow was taken for its edge, or the given
+    # thickness is wrong.
     over = proud - section.thickness_mm
     amiss = over > COVERAGE * np.hypot(u_proud, u_thickness_mm)
     u_proud = np.where(amiss, np.hypot(u_proud, over), u_proud)
@@ -105,22 +114,25 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
 
 
 def _feigned_px(look: Look) -> np.ndarray:
-    """How wide (B,) a slit grain may feign here: in full where there is hardly one, less where one is plain."""
+    """How wide a slit (B,) the grain alone could show: in full where there is hardly one, less where one is plain."""
     return look.wood_px / (1.0 + (look.slits.width_px / PLAIN_PX) ** 2)
 
 
 def _together(parts: dict[str, np.ndarray]) -> np.ndarray:
-    """The doubt of the gap: smoothed as the gap is, else it would flicker from block to block."""
+    """The gap's standard uncertainty (B,), smoothed as the gap is, so that it does not flicker from block to block."""
     return np.asarray(np.sqrt(_smoothed(np.sum([part**2 for part in parts.values()], axis=0))))
 
 
 def _may_be_another(look: Look, section: Section) -> np.ndarray:
     """Where (B,) the dark under the edge may be another thing than a slit.
 
-    It is no darker than the plank's own shadow would be; or lighter than a slit so wide, as a pencil line is, or too
-    narrow to be told from one; or hardly darker than the edge face, so that nobody sees where the face ends and the
-    slit begins; or the edge itself is in doubt: no step is seen there, or the outer corner may be far from where it was
-    found.
+    One of these is enough:
+
+    - the edge itself is in doubt: no step is seen, or the outer corner may lie far from where it was found;
+    - it is hardly darker than the edge face, so that nobody can see where the face ends and the slit begins;
+    - it is too narrow, and not dark enough, to be told from a pencil line;
+    - it is lighter than any slit of its width, or nowhere much darker than a pencil line can be;
+    - it is no darker than the plank's own shadow would be, or lies in that shadow.
     """
     doubtful = look.outer.flush | (look.outer.u_px > DOUBTFUL * look.scale.height_px(section.thickness_mm))
     edge = look.slits.edge
@@ -140,20 +152,23 @@ def _black_edge(look: Look) -> np.ndarray:
 
 
 def _no_darker_than_pencil(look: Look, share: float) -> bool:
-    """Whether the dark is in less than a ``share`` of the photograph darker than a pencil line can be."""
+    """Whether less than this ``share`` of the plain slit is darker than a pencil line can be."""
     plain = look.slits.width_px > PLAIN_PX
     return bool(plain.any()) and float(np.quantile(look.slits.floor[plain], share)) > PENCIL
 
 
 def _shaded(look: Look) -> bool:
-    """Whether the plank's own shadow lies, or may lie, on the strake: lit from the sheer side, or so it was read."""
+    """Whether the plank's own shadow lies, or may lie, on the strake, because the light comes from the sheer side."""
     seen = look.slits.shadow_px > SHADOW_PX
     return look.shadow < (MAY_BE_SHEER_LIT if seen else SHEER_LIT)
 
 
 def _depth(look: Look) -> np.ndarray:
-    """How dark (B,) the dark is over a slit so wide, along a hand's breadth, a wide one counting more; and never darker
-    than it is in the middle of the photograph's places, because a line runs on."""
+    """How dark the dark is (B,), as a share of the darkness of the lightest slit of its width.
+
+    Averaged over a hand's breadth, wide slits counting more. If the photograph's middle value is that of a line, no
+    place counts as darker than that, because a line runs on.
+    """
     from scipy.ndimage import gaussian_filter1d
 
     width = look.slits.width_px + LEAST_WIDTH_PX
@@ -164,7 +179,7 @@ def _depth(look: Look) -> np.ndarray:
 
 
 def _smoothed(gap: np.ndarray) -> np.ndarray:
-    """Over about a finger's breadth: planks are stiff, and no lap opens within less."""
+    """Smoothed over about a finger's breadth: planks are stiff, and no lap opens within less."""
     from scipy.ndimage import gaussian_filter1d
 
     return np.asarray(gaussian_filter1d(gap, FAIR_BLOCKS, mode="nearest"))
@@ -192,10 +207,10 @@ def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray
 
 
 def _easing_mm(height_mm: np.ndarray, thickness_mm: float, u_thickness_mm: float) -> tuple[float, float]:
-    """How much the eased corner shifts the step, in mm, told where the plank stands its full thickness proud; and its
-    standard uncertainty.
+    """How much the eased corner shifts the step, in mm, and the standard uncertainty of that.
 
-    The thickness and the easing share what is left between them by their doubts.
+    It is found where the plank stands its full thickness proud. There the step differs from the given thickness for two
+    reasons, the easing and an error of the thickness; the difference is shared between them by their uncertainties.
     """
     full = np.abs(height_mm - thickness_mm) < NEARLY_FULL_MM
     if full.mean() < FULL_SHARE:

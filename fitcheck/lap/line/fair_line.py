@@ -1,8 +1,8 @@
-"""A line struck along a batten is fair: where it is too faint to tell from wood, it is believed only if it runs on so.
+"""Where a line is too faint to tell from the wood, it is believed only if it follows its fair course.
 
-A path that leaves a line for a streak of grain loses most of the line's evidence on the way and leaves its course.
-So the clear stretches of a line foretell where it runs between them (a Gaussian process, see below), and a faint
-stretch that lies elsewhere is not believed.
+A line struck along a batten is fair. A path that leaves it for a streak of grain loses most of the evidence there, and
+leaves the course. So the clear stretches of a line are used to predict where it runs between them (a Gaussian process),
+and a faint stretch that lies elsewhere is not believed.
 """
 
 from __future__ import annotations
@@ -11,30 +11,33 @@ import numpy as np
 
 from fitcheck.lap.line.ridge import UNSEEN
 
-#: A place is believed from this chance on; below it there is no number, only candidates.
+#: A place is believed from this chance on. Below it the place gets no number, only candidates.
 BELIEVED = 0.9
-#: Evidence is looked at over a hand's breadth: blocks of 6 mm, so many either way.
+#: Evidence is averaged over a hand's breadth: a Gaussian with this standard deviation, in blocks of 6 mm.
 AROUND_BLOCKS = 5.0
-#: A place is faint where less than this share of the line's usual lead over the wood is left, and less than so much of
-#: it; the usual is that of the better places (percent), and wood is seldom quieter than that.
+#: A place is faint if its lead over the wood is under this share of the line's usual lead, and under this much. The
+#: usual lead is this percentile over the believed places. The wood's own evidence is taken to be at least the last
+#: value.
 FAINT_SHARE, FAINT_LEAD, USUAL_PERCENT, QUIET_WOOD = 0.3, 0.8, 70.0, 0.3
-#: Clear places so near foretell the line; so many blocks of them are needed on a side, more where there is one side
-#: only, and then for so few faint blocks.
+#: Clear places within this reach predict the line. So many clear blocks are needed on each side. Where there is one
+#: side only, more are needed, and the faint stretch may have only so many blocks.
 REACH_MM, LEAST_CLEAR, LEAST_ONE_SIDED, MOST_ONE_SIDED = 120.0, 5, 10, 14
-#: How a line wanders from a straight one: over such a length, by so much; and how well a path follows it.
+#: How a fair line departs from a straight one: over such a length, by so much (standard deviation); and the standard
+#: uncertainty with which a path follows a clear line.
 WANDER_LENGTH_MM, WANDER_MM, U_PATH_MM = 100.0, 1.5, 0.12
-#: A line is where it was foretold, to this and a share of the forecast's own doubt.
+#: A faint stretch agrees if it lies within this, plus this share of the prediction's own uncertainty.
 AGREES_MM, DOUBT_SHARE = 0.35, 0.5
-#: Chance of a stretch that is neither clear nor fair.
+#: The most chance that a stretch keeps if it is neither clear nor on its fair course.
 UNFAIR_CHANCE = 0.5
 
 
 def held_fair(
     along_mm: np.ndarray, down_mm: np.ndarray, evidence: np.ndarray, rival: float, chance: np.ndarray
 ) -> np.ndarray:
-    """The chance (B,) of a path ``down_mm`` (B,) at ``along_mm`` (B,), faint stretches off the fair course doubted.
+    """The chance (B,) of a path ``down_mm`` (B,) at ``along_mm`` (B,), lowered where it is faint and off course.
 
-    ``evidence`` (B,) is the path's, ``rival`` that of the wood's best, ``chance`` (B,) what was thought so far.
+    ``evidence`` (B,) is the path's own, ``rival`` the evidence of the wood's best ridge, ``chance`` (B,) the chance so
+    far.
 
     >>> along, evidence = np.arange(40) * 6.0, np.full(40, 3.0)
     >>> down, chance = np.zeros(40), np.ones(40)
@@ -64,7 +67,7 @@ def runs(true: np.ndarray) -> list[slice]:
 
 
 def _leads(evidence: np.ndarray, rival: float, believed: np.ndarray) -> tuple[np.ndarray, float]:
-    """Lead over the wood (B,) about every block, and the usual lead of the believed places."""
+    """Lead over the wood (B,), averaged around every block, and the usual lead of the believed places."""
     from scipy.ndimage import gaussian_filter1d
 
     sight = evidence > UNSEEN
@@ -77,7 +80,7 @@ def _leads(evidence: np.ndarray, rival: float, believed: np.ndarray) -> tuple[np
 
 
 def _fair(along: np.ndarray, down: np.ndarray, clear: np.ndarray, run: slice) -> bool:
-    """Whether a faint stretch lies where the clear ones beside it foretell."""
+    """Whether a faint stretch lies where the clear stretches beside it predict the line."""
     near = clear & (along > along[run.start] - REACH_MM) & (along < along[run.stop - 1] + REACH_MM)
     before, after = int(near[: run.start].sum()), int(near[run.stop :].sum())
     one_sided = not clear[: run.start].any() or not clear[run.stop :].any()
@@ -90,9 +93,10 @@ def _fair(along: np.ndarray, down: np.ndarray, clear: np.ndarray, run: slice) ->
 
 
 def _foretold(x: np.ndarray, y: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Value and standard deviation (M,) ``at`` (M,) of a Gaussian process about a straight line through ``y`` (N,).
+    """Predicted value and standard deviation (M,) at the places ``at`` (M,), from ``y`` (N,) at ``x`` (N,).
 
-    Rasmussen and Williams, Gaussian Processes for Machine Learning (2006), equations 2.25 and 2.26 (from memory).
+    A Gaussian process about a straight line: Rasmussen and Williams, Gaussian Processes for Machine Learning (2006),
+    equations 2.25 and 2.26 (from memory).
     """
     middle = x.mean()
 

@@ -1,6 +1,6 @@
-"""Is there another line between the edge and the one that was found? Then that one may be old, or a shadow's end.
+"""Is there another line, nearer the edge than the one that was found? Then the one found may be the wrong one.
 
-An old lap line, left from an earlier layout, may be drawn better than the one that counts.
+It may be an old lap line, left from an earlier layout and drawn darker than the one that counts, or a shadow's end.
 """
 
 from __future__ import annotations
@@ -11,17 +11,18 @@ from fitcheck.ground.trellis import Trellis, search
 from fitcheck.lap.line.line_band import ROW_MM
 from fitcheck.lap.line.ridge import BEND_COST, BLOCK_MM, STEEPEST, UNSEEN
 
-#: Looked for above a line so far off the edge, so far clear of it.
+#: Another line is looked for only if the one found lies so far from the edge; and at least so far from the one found.
 FAR_OFF_MM, CLEAR_MM = 4.5, 1.2
-#: A stretch so long, as clear as this share of the found line (of its better places, percent), may be a line.
+#: A stretch of this length may be a line if its mean evidence is at least this share of the found line's usual
+#: evidence, which is this percentile over its places, and at least the last value.
 STRETCH_MM, CLEAR_SHARE, USUAL_PERCENT, LEAST_USUAL = 90.0, 0.7, 60.0, 0.5
 
 
 def may_be_old(gain: np.ndarray, found: Trellis, off_mm: np.ndarray) -> bool:
-    """Whether a stretch of line nearer the edge makes the found one doubtful.
+    """Whether a clear stretch nearer the edge makes the line that was found doubtful.
 
-    ``gain`` (R, B) is the evidence for a line in rows of the band, ``off_mm`` (B,) how far the found path lies off the
-    edge.
+    ``gain`` (R, B) is the evidence for a line at each row and block of the band; ``found`` is the path that was found
+    and ``off_mm`` (B,) its distance from the edge.
 
     >>> gain = np.full((150, 30), -1.0); gain[120] = 3.0; gain[40, 4:24] = 2.5
     >>> found = search(gain, steepest=STEEPEST, bend_cost=BEND_COST)

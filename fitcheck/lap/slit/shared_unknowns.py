@@ -1,7 +1,10 @@
-"""What all blocks of a photograph share and so settle together: its blur, how deep its sky makes a slit, its shadow.
+"""What all blocks of a photograph have in common: its blur, how dark its sky leaves a slit, and the plank's shadow.
 
-A single block cannot tell a wide slit in an even light from a narrow one under a sky that reaches in less; a hundred
-blocks with slits of many widths can.
+These are found from all blocks together. One block alone cannot tell a wide slit in an even light from a narrow slit
+into which less of the sky reaches. A hundred blocks, with slits of many widths, can.
+
+"Deepness" says how fast it gets dark inside a slit: 1 under an even sky, more where the sky is brighter square-on than
+along the face.
 """
 
 from __future__ import annotations
@@ -13,25 +16,28 @@ import numpy as np
 
 from fitcheck.lap.slit.slit_model import LEVELS, Rows, shapes
 
-#: Deepness 1 is an even sky's. The picture tells a deeper slit than usual; a shallower one it only feigns, because wood
-#: throws light into the lap. So what is told is right to a step of these on either side.
+#: The deepnesses used. A picture can show that a slit is deeper than usual. When it seems less deep, that is not
+#: believed: wood throws light into the lap and makes it look so. Of those tried each has its chance beforehand, and the
+#: true deepness may be one step to either side of it, with the shares of NEIGHBOURS.
 USUAL_DEEPNESS = 1.4
 DEEPNESS = (1.0, USUAL_DEEPNESS, 2.0, 2.8, 4.0, 5.6)
 DEEPNESS_TOLD = DEEPNESS[1:5]
 DEEPNESS_CHANCE = (0.6, 0.2, 0.12, 0.08)
 NEIGHBOURS = (0.25, 0.5, 0.25)
-#: A shadow lighter than this is not told from the strake.
+#: A shadow that leaves more than this share of the light cannot be told from the strake.
 LEAST_SHADOW = 0.85
-#: Shadows tried, and their chance beforehand: one so narrow needs the light within a few degrees of square.
+#: Widths of the plank's shadow beyond the mouth that are tried, and the chance of each beforehand. A shadow as narrow
+#: as these is rare: the light must come from within a few degrees of square.
 SHADOWS_PX = (0.0, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.5, 12.0)
 SHADOWS_CHANCE = (0.82, *[0.02] * 9)
-#: Neighbouring rows share their blur and grain is no white noise, but the evidence of three blocks is averaged as if it
-#: were one's: together it counts as it seems, and that of many blocks for what they share this much less.
+#: By how much the evidence is divided. For one block by nothing: its rows are not independent, since blur and grain
+#: join neighbours, but the evidence of three blocks is averaged as if it were one's, and the two about cancel. For what
+#: all blocks have in common, where the evidence of many is added up, by the second value.
 CAUTION, SHARED_CAUTION = 1.0, 10.0
-#: The blur told by the sharpest edges of the picture is right to about this, in natural log; tried about it.
+#: Standard uncertainty of the blur that the picture's sharpest edges give (natural logarithm), and the factors tried.
 U_BLUR = 0.1
 BLURS = (0.87, 1.0, 1.15)
-#: What has less of the evidence than this is left out.
+#: A light with less than this share of the evidence is left out.
 LEAST_WEIGHT = 0.02
 SETTLING_BLOCKS = 80
 CORNER_STEP_PX, WIDTH_STEP_PX = 0.4, 0.3
@@ -40,8 +46,8 @@ LEAST_NOISE = 0.01
 
 @dataclass(frozen=True)
 class SlitLight:
-    """One light in question: how deep the sky makes a slit, how far the plank's shadow reaches beyond its mouth, and
-    the share of the evidence for the two."""
+    """One light that is possible: the deepness, how far the plank's shadow reaches beyond the slit's mouth, and the
+    share of the evidence for the two."""
 
     deepness: float
     shadow_px: float
@@ -49,7 +55,7 @@ class SlitLight:
 
 
 def settled(data: np.ndarray, rows: Rows, widest_px: float, reach_px: float) -> tuple[Rows, list[SlitLight]]:
-    """The rows with the blur that all blocks of ``data`` (R, B) together speak for, and the lights left in question.
+    """The rows with the blur that fits all blocks of ``data`` (R, B) best, and the lights that remain possible.
 
     Their weights sum to one. The inner corner is looked for within ``reach_px`` of the rough edge, a slit up to
     ``widest_px`` wide.
@@ -74,7 +80,7 @@ def settled(data: np.ndarray, rows: Rows, widest_px: float, reach_px: float) -> 
 
 
 def _likely(chance: np.ndarray, shadows: tuple[float, ...]) -> list[SlitLight]:
-    """The lights that hold some of the evidence, from the chance of each deepness told (down) and shadow (across)."""
+    """The lights with enough of the evidence, from the chance of each deepness tried (down) and shadow (across)."""
     share = np.zeros((len(DEEPNESS), len(shadows)))
     for step, part in enumerate(NEIGHBOURS):
         share[step : step + len(chance)] += part * chance / chance.sum()
@@ -84,7 +90,7 @@ def _likely(chance: np.ndarray, shadows: tuple[float, ...]) -> list[SlitLight]:
 
 
 def residual(data: np.ndarray, basis: np.ndarray) -> np.ndarray:
-    """Sum of squares (W, O, B) that the best levels of shapes ``basis`` (W, O, R, L) leave of ``data`` (R, B)."""
+    """Sum of squares (W, O, B) that the best fit of the shapes ``basis`` (W, O, R, L) leaves of ``data`` (R, B)."""
     wide, corners, rows, _ = basis.shape
     square = np.linalg.qr(basis.reshape(-1, rows, LEVELS))[0].astype(np.float32)
     told = np.matmul(square.transpose(0, 2, 1).reshape(-1, rows), data)
@@ -93,7 +99,7 @@ def residual(data: np.ndarray, basis: np.ndarray) -> np.ndarray:
 
 
 def unevenness(least: np.ndarray, rows: int) -> np.ndarray:
-    """Noise (B,) of the wood from the least sums of squares (B,) left: the block's own, but never less than is usual
-    in the photograph."""
+    """Noise (B,) of the wood, from the ``least`` sum of squares (B,) that a fit leaves in each block: the block's own,
+    but never less than the middle one of the photograph."""
     own = np.sqrt(least / max(rows - LEVELS - 2, 1))
     return np.maximum(np.maximum(own, np.median(own)), LEAST_NOISE)
