@@ -2,7 +2,7 @@
 
 Make the folder with ``python -m tests.scenes.make --count 90 --seed 1 --out FOLDER``. Prints, for the path that was
 found in each photograph, its lead over the wood's own ridges, its speckle and its chance, and whether it was the line;
-then the tables of DEVELOPERS.md. Photographs with a rule are passed over: their places
+then the tables of docs/decisions.md, 4. Photographs with a rule are passed over: their places
 count from elsewhere. A path is called right where its middle distance from the true line is under 0.6 mm.
 """
 

@@ -4,7 +4,7 @@ On draws as easy as these a few more may: the doubt is set on scenes of every ki
 
 The scenes are independent draws under the conditions the README asks for: the camera on the keel side, soft light, a
 dark line on ordinary wood, a bank card, a flat hull. Bevel and thickness are told as gauges read them, each off by its
-own stated doubt. The draws were first looked at when thresholds were fixed (DEVELOPERS.md, decision 20).
+own stated doubt. The draws were first looked at when thresholds were fixed (docs/decisions.md, 20).
 """
 
 from pathlib import Path
