@@ -1,6 +1,7 @@
 """Make the tables of the documents from what they describe: python docs/make_tables.py, from an installed checkout.
 
-The commands and their options come from the program's own --help, the flags from the list that the reports use.
+The commands and their options come from the program's own --help, the flags and the codes of
+refusals and warnings from the lists that the program uses.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
 from fitcheck.cli.app import app  # noqa: E402
+from fitcheck.contract.codes import REFUSALS, WARNINGS, Group  # noqa: E402
 from fitcheck.contract.flags import FLAGS  # noqa: E402
 
 README, COMMANDS = ROOT / "README.md", ROOT / "docs" / "commands.md"
@@ -55,6 +57,12 @@ def flags_table() -> str:
     )
 
 
+def codes_table(groups: tuple[Group, ...]) -> str:
+    """A row a group of codes: what it asks for."""
+    rows = (f"| {', '.join(f'`{code}`' for code in group.codes)} | {group.asks} |" for group in groups)
+    return "\n".join(["| codes | what it asks for |", "|---|---|", *rows])
+
+
 def commands_page() -> str:
     """Every command with its arguments and options."""
     parts = [HEAD]
@@ -67,7 +75,13 @@ def commands_page() -> str:
 
 def readme(text: str) -> str:
     """The README's text with its tables made anew."""
-    for name, table in (("commands", commands_table()), ("flags", flags_table())):
+    tables = {
+        "commands": commands_table(),
+        "flags": flags_table(),
+        "refusals": codes_table(REFUSALS),
+        "warnings": codes_table(WARNINGS),
+    }
+    for name, table in tables.items():
         begin = BEGIN.format(name)
         before, rest = text.split(begin, 1)
         text = f"{before}{begin}\n{table}\n{END}{rest.split(END, 1)[1]}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ast
 import re
 import shlex
 import sys
@@ -73,32 +72,6 @@ def test_every_option_named_in_the_readme_exists():
     named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", SHOWN))
     assert len(named) > 15
     assert named - every == {"--help"}
-
-
-def refusal_codes() -> set[str]:
-    """The code of every refusal that the program's text spells out."""
-    calls = [
-        node
-        for path in (ROOT / "fitcheck").rglob("*.py")
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Refused" and node.args
-    ]
-    return {str(one.args[0].value) for one in calls if isinstance(one.args[0], ast.Constant)}
-
-
-def test_the_readme_says_what_each_refusal_asks_for():
-    codes = refusal_codes()
-    assert len(codes) > 20
-    assert [code for code in sorted(codes) if f"`{code}`" not in README] == []
-
-
-def test_the_readme_names_no_code_that_the_program_does_not():
-    table = README.split("## When it refuses")[1].split("\n## ")[0]
-    every = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "fitcheck").rglob("*.py"))
-    named = re.findall(r"`([a-z]+(?:-[a-z]+)+)`", table)
-    # The codes mixed-cameras, mixed-lenses and mixed-zooms are put together from their kind.
-    missing = [code for code in named if f'"{code}"' not in every and not code.startswith("mixed-")]
-    assert missing == []
 
 
 @pytest.mark.parametrize("state", [*STATES_WITH_VALUE, *STATES_WITHOUT_VALUE])

@@ -90,17 +90,19 @@ def check_alike(photos: Sequence[BoardPhoto]) -> CameraIdentity:
     if others:
         raise Refused("mixed-sizes", f"{_named(others)} not {_size(size_px)} pixels as stored like the rest. {_SORT}")
     usual = Counter(photo.identity for photo in read).most_common(1)[0][0]
-    for code, kind in (("camera-other", "cameras"), ("camera-lens", "lenses"), ("camera-zoom", "zooms")):
+    for code, mixed in _MIXED:
         different = {photo.name: identity_difference(usual, photo.identity) for photo in read}
         others = [name for name, found in different.items() if found is not None and found[0] == code]
         if others:
             found = different[others[0]]
             assert found is not None
             told = f"with {found[1]} {found[3]}; the rest with {found[2]}"
-            raise Refused(f"mixed-{kind}", f"{_named(others)} taken {told}. {_SORT}")
+            raise Refused(mixed, f"{_named(others)} taken {told}. {_SORT}")
     return max((photo.identity for photo in read), key=lambda one: sum(v is not None for v in one.as_json().values()))
 
 
+#: What two photographs of a board may differ in, and the refusal where they do.
+_MIXED = (("camera-other", "mixed-cameras"), ("camera-lens", "mixed-lenses"), ("camera-zoom", "mixed-zooms"))
 _SORT = "Calibrate from photographs of one camera, lens, zoom and size; leave the others out."
 
 

@@ -6,11 +6,14 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from fitcheck.contract.gain import GainShape
+from fitcheck.ground.refusal import Reason
 
 #: A told bevel comes from a bevel gauge, good to about a degree; without one, the usual laps lie about 6 degrees.
 TOLD_BEVEL_U_DEG = 1.0
 UNTOLD_BEVEL_DEG, UNTOLD_BEVEL_U_DEG = 6.0, 4.0
 THIRTY_SECOND_MM = 25.4 / 32
+#: Lap over plank thickness in print and practice lies in this range (common practice, no source).
+USUAL_LAP_RATIO = (1.5, 2.7)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,3 +63,17 @@ class Settings:
     def as_json(self) -> dict[str, Any]:
         """The settings as the JSON contract writes them."""
         return asdict(self)
+
+
+def unusual_lap(lap_mm: float, thickness_mm: float, *, check: str) -> tuple[Reason, ...]:
+    """The warning where lap and thickness are far from usual, which may be meant; ``check`` names where they stand.
+
+    >>> unusual_lap(25.4, 12.7, check="--lap and --thickness")
+    ()
+    """
+    low, high = USUAL_LAP_RATIO
+    ratio = lap_mm / thickness_mm
+    if low <= ratio <= high:
+        return ()
+    text = f"The lap is {ratio:.1f} times the plank's thickness; {low} to {high} is common practice. Check {check}."
+    return (Reason("lap-unusual", text),)

@@ -12,14 +12,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
 
+from fitcheck.contract.settings import unusual_lap
 from fitcheck.ground.bounds import cards_astray, contradiction, outside
 from fitcheck.ground.files import read_toml
 from fitcheck.ground.lengths import FRACTIONS, INCH_MM, parse_length
 from fitcheck.ground.refusal import Reason, WrongCall
 
 FILE_NAME = "fitcheck.toml"
-#: Lap over plank thickness in print and practice lies in this range (common practice, no source).
-USUAL_LAP_RATIO = (1.5, 2.7)
 
 
 def _length(value: object) -> float:
@@ -271,12 +270,7 @@ class Hull(_Table):
 
     def warnings(self) -> tuple[Reason, ...]:
         """What is unusual in the settings, though it may be meant."""
-        low, high = USUAL_LAP_RATIO
-        ratio = self.lap_mm / self.thickness_mm
-        if low <= ratio <= high:
-            return ()
-        text = f"The lap is {ratio:.1f} times the plank's thickness; {low} to {high} is usual. Check {FILE_NAME}."
-        return (Reason("unusual-lap", text),)
+        return unusual_lap(self.lap_mm, self.thickness_mm, check=FILE_NAME)
 
 
 def find_hull(start: Path | None = None) -> Path | None:

@@ -11,7 +11,7 @@ import numpy as np
 from fitcheck.advice.states import state_of
 from fitcheck.calibration.camera import Camera, check_measurable, load_camera
 from fitcheck.contract.measurement import Measurement, Sample
-from fitcheck.contract.settings import Settings
+from fitcheck.contract.settings import Settings, unusual_lap
 from fitcheck.ground.candidates import Candidate, cards, carried, lettered
 from fitcheck.ground.refusal import Reason, Refused
 from fitcheck.ground.small_lengths import told_in
@@ -253,14 +253,8 @@ def warnings_of(settings: Settings) -> tuple[Reason, ...]:
                 "No bevel was told; 6° ± 4° is assumed. Give --bevel from the bevel gauge for a narrower answer.",
             )
         )
-    if settings.lap_mm is not None and not 1.5 <= settings.lap_mm / settings.thickness_mm <= 2.7:
-        warnings.append(
-            Reason(
-                "lap-unusual",
-                f"A lap of {settings.lap_mm / settings.thickness_mm:.1f} times the thickness is unusual "
-                "(1.5 to 2.7 is common practice). Check --lap and --thickness.",
-            )
-        )
+    if settings.lap_mm is not None:
+        warnings += unusual_lap(settings.lap_mm, settings.thickness_mm, check="--lap and --thickness")
     return tuple(warnings)
 
 

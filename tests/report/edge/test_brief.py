@@ -62,7 +62,7 @@ def test_every_answer_fits(make):
 
 
 def test_a_refusal_with_many_reasons_is_cut_short_and_says_so():
-    refused = Measurement("refused", {}, reasons=tuple(Reason(f"r{i}", "Why it is so. " * 12) for i in range(9)))
+    refused = Measurement("refused", {}, reasons=tuple(Reason("no-line", "Why it is so. " * 12) for _ in range(9)))
     lines = brief_lines(refused, Wording())
     assert len(lines) == MOST_LINES
     assert lines[-1].endswith("more: --all")

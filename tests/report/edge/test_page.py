@@ -73,7 +73,7 @@ def test_every_page_carries_the_cautions(make):
 def test_what_comes_from_outside_is_escaped():
     hostile = "<script>alert(1)</script>\"'&"
     fit = invented.one_photo(plank=hostile)
-    fit = type(fit)(**{**vars(fit), "photos": ({"name": hostile},), "warnings": (Reason("x", hostile),)})
+    fit = type(fit)(**{**vars(fit), "photos": ({"name": hostile},), "warnings": (Reason("photo-soft", hostile),)})
     page = read(page_html(fit, pictures=[(hostile, b"\xff\xd8")]))
     assert "script" not in page.tags
     assert hostile in page.words
