@@ -85,6 +85,16 @@ def test_no_modules_import_each_other_in_a_circle():
             del left[name]
 
 
+def test_the_coverage_factors_stand_once():
+    found = [
+        path.name
+        for path in HOUSE.rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant) and node.value in (1.96, 1.645)
+    ]
+    assert found == ["uncertainty.py"] * 2
+
+
 def test_no_two_files_share_a_name():
     names = Counter(path.name for path in HOUSE.rglob("*.py") if path.name != "__init__.py")
     assert not [name for name, count in names.items() if count > 1]

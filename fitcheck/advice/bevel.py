@@ -15,9 +15,10 @@ from typing import Any
 import numpy as np
 
 from fitcheck.contract.gap_measurement import GapSample
+from fitcheck.ground.uncertainty import COVERAGE, ONE_SIDED
 
 #: Never more wood than is surely open: what is asked for is the gap less its one-sided doubt.
-ONE_SIDED = 1.645 / 1.96
+SURELY = ONE_SIDED / COVERAGE
 LEAST_RUN_MM = 15.0
 #: Places further apart than this are no neighbours: what lies between was not seen.
 APART_MM = 7.6
@@ -82,4 +83,4 @@ def _run(group: Sequence[GapSample], lap_mm: float | None, bevel_deg: float | No
 
 
 def _depth(sample: GapSample) -> float:
-    return round(max((sample.gap_mm or 0.0) - ONE_SIDED * (sample.gap_u95_mm or 0.0), 0.0), 3)
+    return round(max((sample.gap_mm or 0.0) - SURELY * (sample.gap_u95_mm or 0.0), 0.0), 3)

@@ -10,6 +10,7 @@ import numpy as np
 
 from fitcheck.contract.gain import GainShape
 from fitcheck.contract.gap_measurement import GapSample
+from fitcheck.ground.runs import runs
 
 #: Where the gain ends is found by trying places this far apart.
 PLACE_STEP_MM = 2.5
@@ -56,8 +57,8 @@ def gain_advice(
     return {
         "end_mm": round(float(end_mm), 1),
         "end_found": gain.end_mm is None,
-        "take_off": _runs(places, proud - doubt - should),
-        "over_cut": _runs(places, should - proud - doubt),
+        "take_off": _sure_runs(places, proud - doubt - should),
+        "over_cut": _sure_runs(places, should - proud - doubt),
         "flush": not proud_there if told else None,
         "end_proud_mm": round(float(proud[last]), 3) if at_end else None,
         "end_u95_mm": round(float(doubt[last]), 3) if at_end else None,
@@ -80,23 +81,22 @@ def _misfit(gain: GainShape, end_mm: float, places: np.ndarray, proud: np.ndarra
     return float(np.abs(should - proud).mean())
 
 
-def _runs(places: np.ndarray, by_mm: np.ndarray) -> list[dict[str, float]]:
+def _sure_runs(places: np.ndarray, by_mm: np.ndarray) -> list[dict[str, float]]:
     """The stretches on which ``by_mm`` (N,) is surely more than nothing, each with its most and where that is.
 
     None bridges a place where it is not.
     """
-    sure = np.flatnonzero(by_mm > 0.0)
-    parted = np.flatnonzero((np.diff(places[sure]) > APART_MM) | (np.diff(sure) > 1)) + 1
-    runs: list[dict[str, float]] = []
-    for part in np.split(sure, parted):
-        if len(part) and places[part[-1]] - places[part[0]] >= LEAST_RUN_MM:
-            most = part[int(np.argmax(by_mm[part]))]
-            runs.append(
+    found: list[dict[str, float]] = []
+    for run in runs(by_mm > 0.0, np.diff(places) <= APART_MM):
+        first, last = run.start, run.stop - 1
+        if places[last] - places[first] >= LEAST_RUN_MM:
+            most = first + int(np.argmax(by_mm[run]))
+            found.append(
                 {
-                    "from_mm": float(places[part[0]]),
-                    "to_mm": float(places[part[-1]]),
+                    "from_mm": float(places[first]),
+                    "to_mm": float(places[last]),
                     "most_mm": round(float(by_mm[most]), 3),
                     "at_mm": float(places[most]),
                 }
             )
-    return runs
+    return found

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from fitcheck.ground.refusal import WrongCall
+from fitcheck.ground.uncertainty import COVERAGE
 
 if TYPE_CHECKING:
     from fitcheck.fitlog.compare import Comparison
@@ -105,7 +106,7 @@ def expected(width_mm: float, species: str, grain: Grain, from_pct: float, to_pc
     per_pct_mm = width_mm * coefficient
     u_mm = ((change_mm * U_COEFFICIENT) ** 2 + 2 * (per_pct_mm * U_MOISTURE_PCT) ** 2) ** 0.5
     outside = not all(LOW_PCT <= pct <= HIGH_PCT for pct in (from_pct, to_pct))
-    return Movement(change_mm, 1.96 * u_mm, outside)
+    return Movement(change_mm, COVERAGE * u_mm, outside)
 
 
 def known(species: str) -> Species:

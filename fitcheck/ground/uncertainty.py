@@ -13,6 +13,8 @@ from typing import Any
 
 #: Half-width of the 95 % interval of a normal distribution, in standard deviations.
 Z95 = 1.959963984540054
+#: The same as measurements use it, and the factor for 95 % on one side (JCGM 100:2008, table G.1, 95 and 90 %).
+COVERAGE, ONE_SIDED = 1.96, 1.645
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fitcheck.ground.candidates import Candidate, candidate
+from fitcheck.ground.runs import runs
 from fitcheck.lap.line.fair_line import BELIEVED
 from fitcheck.reference.pose import FacePose
 
@@ -54,7 +55,7 @@ def look_shown(look: Look, where: np.ndarray | None = None) -> tuple[Candidate, 
         for rank, down in enumerate(paths, start=1):
             told = odds if (kind, rank) == ("line", 1) else None
             there = windows & np.isfinite(down)
-            found += [candidate(kind, part, rank=rank, odds=told) for part in _runs(look, down, there)]
+            found += [candidate(kind, part, rank=rank, odds=told) for part in _parts(look, down, there)]
     return tuple(found)
 
 
@@ -70,13 +71,12 @@ def _ranked(paths: Iterable[np.ndarray]) -> tuple[Candidate, ...]:
     return tuple(candidate("edge", path, rank=number + 1) for number, path in enumerate(shown[:MOST_EDGES]))
 
 
-def _runs(look: Look, down_mm: np.ndarray, windows: np.ndarray) -> list[np.ndarray]:
+def _parts(look: Look, down_mm: np.ndarray, windows: np.ndarray) -> list[np.ndarray]:
     """A path in strip rows ``down_mm`` (N,) as pixels (M, 2), a part for each run of ``windows`` (N,)."""
     along = look.aligned.along_mm
-    splits = np.flatnonzero(np.diff(windows.astype(int))) + 1
     parts = []
-    for at in np.split(np.arange(len(along)), splits):
-        if windows[at[0]] and along[at[-1]] - along[at[0]] >= LEAST_MM:
+    for at in runs(windows):
+        if along[at.stop - 1] - along[at.start] >= LEAST_MM:
             parts.append(_px(look.pose, along[at], look.strip.y_mm(along[at], down_mm[at])))
     return [part for part in parts if len(part) > 1]
 
@@ -89,6 +89,4 @@ def _px(pose: FacePose, along_mm: np.ndarray, y_mm: np.ndarray) -> np.ndarray:
     px = pose.px_from_face(np.column_stack([at, y, np.zeros(len(at))]))
     inside = np.all((px > 0) & (px < np.array(pose.camera.size_px) - 1), axis=1)
     # One run only, the longest: far out of the picture the lens model folds back into it.
-    runs = np.split(np.arange(len(at)), np.flatnonzero(np.diff(inside.astype(int))) + 1)
-    seen = [run for run in runs if len(run) and inside[run[0]]]
-    return np.asarray(px[max(seen, key=len)] if seen else px[:0])
+    return np.asarray(px[max(runs(inside), key=lambda run: run.stop - run.start, default=slice(0))])

@@ -15,6 +15,7 @@ from fitcheck.contract.settings import Settings, unusual_lap
 from fitcheck.ground.candidates import Candidate, cards, carried, lettered
 from fitcheck.ground.refusal import Reason, Refused
 from fitcheck.ground.small_lengths import told_in
+from fitcheck.ground.uncertainty import COVERAGE
 from fitcheck.lap.course.find_course import edge_ambiguous
 from fitcheck.lap.line.fair_line import BELIEVED
 from fitcheck.lap.past_values import Seen, Values, past_values
@@ -28,7 +29,6 @@ from fitcheck.reference.pose import FacePose
 from fitcheck.reference.sighting import Sighting
 
 SAMPLE_MM = 5.0
-COVERAGE = 1.96
 U_WITNESS_MM = 0.15
 FAR_MM = 120.0
 LEAST_MEASURED_MM = 40.0

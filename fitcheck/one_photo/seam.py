@@ -19,6 +19,7 @@ from fitcheck.contract.gap_measurement import GapMeasurement, GapSample
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.candidates import cards
 from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.ground.uncertainty import COVERAGE, ONE_SIDED
 from fitcheck.lap.edge_on_band import EdgeLine, cut_band, edge_line
 from fitcheck.lap.slit.seam_width import SeamWidths, seam_widths
 from fitcheck.one_photo.open_lap import gap_refusal
@@ -29,7 +30,7 @@ from fitcheck.reference.pose import FacePose
 
 SAMPLE_MM, WIDEST_MM, REACH_MM = 2.5, 4.0, 2.0
 LEAST_REACH_PX, BESIDE_PX, CLEAR_PX = 4.0, 9.0, 46.0
-OPEN, COVERAGE, ONE_SIDED = 3.0, 1.96, 1.645
+OPEN = 3.0
 U_DARK, LEAST_U_MM, CLOSED_UNDER_MM = 0.08, 0.03, 0.3
 MOST_SLANT_DEG = 45.0
 

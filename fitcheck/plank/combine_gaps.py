@@ -10,8 +10,8 @@ import numpy as np
 
 from fitcheck.contract.gap_measurement import GapSample
 from fitcheck.ground.refusal import Reason
+from fitcheck.ground.uncertainty import COVERAGE
 from fitcheck.lap.edge_on.gap_samples import SAMPLE_MM, Placed, sample_of
-from fitcheck.lap.edge_on.gap_values import COVERAGE
 from fitcheck.plank.disagreements import told_apart
 
 #: A disagreement is told from this length on.

@@ -10,7 +10,7 @@ import numpy as np
 
 from fitcheck.ground.lengths import format_doubt
 from fitcheck.ground.refusal import Reason
-from fitcheck.one_photo.edge import COVERAGE
+from fitcheck.ground.uncertainty import COVERAGE
 from fitcheck.plank.disagreements import said_place
 from fitcheck.plank.joint.joint_solution import Joint
 from fitcheck.plank.joint.lap_curve import LapCurve

@@ -10,6 +10,7 @@ import numpy as np
 from fitcheck.advice.planing.fair_cut import fair_cut
 from fitcheck.advice.planing.measured_edge import Edge
 from fitcheck.advice.states import UNSEEN_STEPS, guarded_cut_mm, usual_step_mm
+from fitcheck.ground.runs import runs
 
 #: A cut nowhere deeper than a fine shaving is asked for only where the edge is surely past its limit.
 SHAVING_MM = 0.1
@@ -45,11 +46,12 @@ def find_cuts(edge: Edge, *, prefer: str) -> list[Cut]:
     most[labels == "on"] = 0.0
     need = np.where(most > 0, np.clip(np.nan_to_num(edge.past_mm - edge.band_mm), 0.0, most), 0.0)
     found = []
-    for first, last in _runs(edge, most > 0):
-        surely = bool((labels[first : last + 1] == "past").any())
+    for run in runs(most > 0, _joined(edge)):
+        first, last = run.start, run.stop - 1
+        surely = bool((labels[run] == "past").any())
         # Far from its reference, at the rim of its photograph, a trace goes astray by more than its doubt now and then.
         clear = np.ones(len(most), bool) if surely else ~edge.far
-        if not surely and (need * clear)[first : last + 1].max() < SHAVING_MM:
+        if not surely and (need * clear)[run].max() < SHAVING_MM:
             continue
         cut = _cut(edge, need * clear, most * clear, first, last, prefer)
         if surely or cut.depth_mm.max() >= SHAVING_MM:
@@ -59,18 +61,6 @@ def find_cuts(edge: Edge, *, prefer: str) -> list[Cut]:
 
 def _pairs(edge: Edge) -> zip[tuple[float, float]]:
     return zip(edge.past_mm.tolist(), edge.u95_mm.tolist(), strict=True)
-
-
-def _runs(edge: Edge, wanted: np.ndarray) -> list[tuple[int, int]]:
-    """First and last index of every run of wanted places without a gap between neighbours."""
-    joined = _joined(edge)
-    runs: list[tuple[int, int]] = []
-    for i in np.flatnonzero(wanted):
-        if runs and runs[-1][1] == i - 1 and joined[i - 1]:
-            runs[-1] = (runs[-1][0], int(i))
-        else:
-            runs.append((int(i), int(i)))
-    return runs
 
 
 def _joined(edge: Edge) -> np.ndarray:

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.contract.gap_measurement import GapSample
+from fitcheck.ground.uncertainty import COVERAGE, ONE_SIDED
 from fitcheck.lap.edge_on.edge_on_look import Look
-from fitcheck.lap.edge_on.gap_values import COVERAGE, ONE_SIDED, GapValues, gap_state
+from fitcheck.lap.edge_on.gap_values import GapValues, gap_state
 
 SAMPLE_MM = 5.0
 FAR_MM = 120.0

@@ -6,16 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fitcheck.ground.uncertainty import COVERAGE, ONE_SIDED
 from fitcheck.lap.edge_on.edge_on_look import Look
 from fitcheck.lap.section import Section
 from fitcheck.lap.slit.shared_unknowns import LEAST_SHADOW
 
-COVERAGE = 1.96
 #: A gap is open beyond this many standard uncertainties.
 OPEN = 3.0
-#: One-sided, 95 of 100: a closed lap is said to be open by less than the gap plus so many standard uncertainties. It is
-#: called closed only if that sum is no more than the second value.
-ONE_SIDED = 1.645
+#: One-sided, 95 of 100, a closed lap is said to be open by less than the gap plus so many standard uncertainties
+#: (ONE_SIDED). It is called closed only if that sum is no more than this.
 CLOSED_UNDER_MM = 0.25
 #: A slit wider than this is plain: it is read from its two sides, and the picture's own part of the uncertainty already
 #: holds the grain there.

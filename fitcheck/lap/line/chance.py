@@ -10,7 +10,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from fitcheck.lap.line.fair_line import runs
+from fitcheck.ground.runs import runs
 from fitcheck.lap.line.ridge import UNSEEN
 from fitcheck.lap.line.speckle import Speckle
 

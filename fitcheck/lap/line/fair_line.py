@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from fitcheck.ground.runs import runs
 from fitcheck.lap.line.ridge import UNSEEN
 
 #: A place is believed from this chance on. Below it the place gets no number, only candidates.
@@ -58,12 +59,6 @@ def held_fair(
         if not _fair(along_mm, down_mm, clear, run):
             held[run] = np.minimum(held[run], UNFAIR_CHANCE)
     return held
-
-
-def runs(true: np.ndarray) -> list[slice]:
-    """The stretches of ``true`` (B,)."""
-    ends = np.flatnonzero(np.diff(np.concatenate([[False], true, [False]]).astype(int)))
-    return [slice(int(start), int(stop)) for start, stop in ends.reshape(-1, 2)]
 
 
 def _leads(evidence: np.ndarray, rival: float, believed: np.ndarray) -> tuple[np.ndarray, float]:

@@ -9,6 +9,7 @@ import numpy as np
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.candidates import carried
 from fitcheck.ground.refusal import Reason, Refused
+from fitcheck.ground.uncertainty import COVERAGE
 from fitcheck.lap.course.find_course import Course, edge_ambiguous, find_course, find_courses, keel_unclear
 from fitcheck.lap.shown import courses_shown
 from fitcheck.lap.square_on.square_look import Look, look_along
@@ -108,5 +109,7 @@ def _with_bevel(settings: Settings, bevel_deg: float, u_bevel_deg: float) -> tup
     weights = np.array([u_told, u_bevel_deg]) ** -2.0
     both = float((weights * [told, bevel_deg]).sum() / weights.sum())
     u_both = float(weights.sum() ** -0.5)
-    text = f"The card on the plank shows a bevel of {bevel_deg:.1f}° ± {1.96 * u_bevel_deg:.1f}°; {both:.1f}° is used."
+    text = (
+        f"The card on the plank shows a bevel of {bevel_deg:.1f}° ± {COVERAGE * u_bevel_deg:.1f}°; {both:.1f}° is used."
+    )
     return replace(settings, bevel_deg=both, u_bevel_deg=u_both), Reason("bevel-measured", text)

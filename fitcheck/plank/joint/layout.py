@@ -23,17 +23,14 @@ class Layout:
 
 def groups(views: Sequence[View]) -> list[list[int]]:
     """Indices of the views in groups that hang together by shared cards."""
-    left, found = set(range(len(views))), []
-    while left:
-        group: set[int] = set()
-        edge = {min(left)}
-        while edge:
-            group |= edge
-            numbers = {number for index in edge for number in views[index].numbers}
-            edge = {index for index in left - group if numbers & set(views[index].numbers)}
-        found.append(sorted(group))
-        left -= group
-    return found
+    from scipy.sparse.csgraph import connected_components
+
+    if not views:
+        return []
+    shared = [[not set(one.numbers).isdisjoint(other.numbers) for other in views] for one in views]
+    count, label = connected_components(np.array(shared), directed=False)
+    found = [np.flatnonzero(label == number).tolist() for number in range(count)]
+    return sorted(found)
 
 
 def strangers(views: Sequence[View]) -> list[int]:

@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
+from fitcheck.ground.runs import runs
 from fitcheck.reference.rule.rule_pose import RulePlane
 from fitcheck.reference.sides.steps import linear_light
 
@@ -210,11 +211,8 @@ def read_marks(strip: Strip, rows: tuple[int, int], sure: np.ndarray) -> Marks |
 
 def _longest_run(present: np.ndarray) -> tuple[int, int] | None:
     """The first and the last of the longest run of rows (R,) that are present; None where none is."""
-    ends = np.flatnonzero(np.diff(np.concatenate([[0], present.astype(int), [0]])))
-    if not len(ends):
-        return None
-    longest = int(np.argmax(ends[1::2] - ends[::2]))
-    return int(ends[2 * longest]), int(ends[2 * longest + 1]) - 1
+    longest = max(runs(present), key=lambda run: run.stop - run.start, default=None)
+    return None if longest is None else (longest.start, longest.stop - 1)
 
 
 def _slope(shape: np.ndarray) -> np.ndarray:

@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
+from fitcheck.ground.runs import runs
 from fitcheck.report.drawing.palette import BLACK, WHITE
 
 Colour = tuple[int, int, int]
@@ -23,9 +24,7 @@ LETTER_SHARE = 1 / 30
 def runs_of(points: np.ndarray) -> list[np.ndarray]:
     """The stretches of (N, 2) points that are there: a row with NaN parts them. Stretches of one point are left out."""
     there = np.isfinite(points).all(axis=1)
-    splits = np.flatnonzero(np.diff(there.astype(int))) + 1
-    parts = zip(np.split(points, splits), np.split(there, splits), strict=True)
-    return [part for part, seen in parts if len(part) > 1 and seen[0]]
+    return [points[run] for run in runs(there) if run.stop - run.start > 1]
 
 
 def draw_line(

@@ -9,6 +9,7 @@ import numpy as np
 from fitcheck.advice.cut_depth import depth_at
 from fitcheck.advice.states import stretches
 from fitcheck.contract.measurement import STATES_WITH_VALUE, Measurement, Sample
+from fitcheck.ground.runs import runs
 from fitcheck.report.drawing.keel_side import past_is_down
 from fitcheck.report.drawing.palette import EDGE, GREY, LOOKS
 from fitcheck.report.drawing.sheet import Sheet
@@ -79,11 +80,11 @@ def _edges(
         edge = [(x(float(place)), y(float(v))) for place, v in zip(at, past, strict=True)]
         sheet.area([(edge[0][0], plank_y), *edge, (edge[-1][0], plank_y)], WOOD)
         depth = np.array([depth_at(cuts, float(place)) for place in at])
-        for part in np.split(np.arange(len(at)), np.flatnonzero(np.diff((depth > 0).astype(int))) + 1):
-            if len(part) > 1 and depth[part[0]] > 0:
-                kept = [(x(float(at[i])), y(float(past[i] - depth[i]))) for i in part]
-                sheet.area([*kept, *[edge[i] for i in part[::-1]]], (255, 255, 255))
-                sheet.hatched([*kept, *[edge[i] for i in part[::-1]]], LOOKS["plane"].colour)
+        for cut in runs(depth > 0):
+            if cut.stop - cut.start > 1:
+                kept = [(x(float(at[i])), y(float(past[i] - depth[i]))) for i in range(cut.start, cut.stop)]
+                sheet.area([*kept, *edge[cut][::-1]], (255, 255, 255))
+                sheet.hatched([*kept, *edge[cut][::-1]], LOOKS["plane"].colour)
                 sheet.line(kept, LOOKS["plane"].colour, 0.4)
         sheet.line(edge, EDGE, 0.6)
 
