@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 from collections import Counter
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -33,6 +34,7 @@ WITHIN = {
 }
 
 
+@cache
 def modules() -> dict[str, set[str]]:
     """Every module of the house by its dotted name, with what it imports of the house."""
     found = {}

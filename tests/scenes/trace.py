@@ -12,6 +12,8 @@ from tests.scenes.view import Mesh, View
 
 BACKGROUND = 9
 FAR_MM = 4000.0
+#: Nearer than this the places of two steps are one: float32, in which they are kept, is far coarser.
+AGREED_MM = 1e-8
 
 
 def meet(hull: Hull, facet: Facet, stand: Array, rays: Array) -> tuple[Array, Array]:
@@ -39,7 +41,9 @@ def meet(hull: Hull, facet: Facet, stand: Array, rays: Array) -> tuple[Array, Ar
         ahead = reach > 0.0
         hit = eye + np.clip(reach, -FAR_MM, FAR_MM)[:, None] * ray
         w = (hit[:, 1] - start[:, 0]) * run_y + (hit[:, 2] - start[:, 1]) * run_z
-        x = np.clip(x + hit[:, 0], -FAR_MM, FAR_MM)
+        before, x = x, np.clip(x + hit[:, 0], -FAR_MM, FAR_MM)
+        if np.abs(x - before).max(initial=0.0) < AGREED_MM:
+            break
     return x, np.where(ahead, np.clip(w, -FAR_MM, FAR_MM), FAR_MM)
 
 
