@@ -62,6 +62,16 @@ def test_no_bevel_is_asked_for_across_a_place_that_is_not_surely_open(between):
     assert "0 to 120 mm" not in line
 
 
+def test_the_widest_place_told_lies_in_a_stretch_told_open():
+    """A place or two by themselves are too short to be told, however wide; alone they are told as about a place."""
+    wide = {120.0: 0.9, 125.0: 0.9}
+    samples = [at(x, gap=wide.get(float(x), 0.5)) for x in [*range(0, 101, 5), 120, 125]]
+    (line,) = open_lines(seen(samples))
+    assert line.startswith("open from 0 to 100 mm, widest 0.50 mm")
+    (alone,) = open_lines(seen([at(120.0, gap=0.9)]))
+    assert alone.startswith("open about 120 mm, widest 0.90 mm")
+
+
 def test_the_ticket_asks_no_wood_at_an_unsure_place_between_two_open_ones():
     """At 50 mm, a round place of the ticket, the lap is unsure: its row has no depth."""
     samples = [at(x, "unsure", 0.2, 0.3) if 45 <= x <= 55 else at(x) for x in range(0, 101, 5)]

@@ -193,7 +193,19 @@ def write_answer(answer: Answer, folder: Path, first: Sequence[str] = ()) -> lis
         from fitcheck.report.edge.plank_picture import plank_pictures
 
         whole = plank_pictures(answer.measurement, answer.bands)
-    return write_report(answer.measurement, [photo.pixels for photo in answer.photos], folder, whole=whole, first=first)
+    return write_report(answer.measurement, _pixels(answer), folder, whole=whole, first=first)
+
+
+def _pixels(answer: Answer) -> list[Any]:
+    """The pixels of the photographs that get a picture, in the measurement's order, None for the others."""
+    from fitcheck.report.edge.one_of_many import worth_showing
+
+    if answer.photos:
+        return [photo.pixels for photo in answer.photos]
+    shown = worth_showing(answer.measurement)
+    read = {photo.digest: photo for photo in answer.read}
+    digests = [photo.get("sha256") for photo in answer.measurement.photos]
+    return [read[one].decoded() if at in shown and one in read else None for at, one in enumerate(digests)]
 
 
 def _bevel_first(hull: Hull | None, plank: str | None) -> list[str]:

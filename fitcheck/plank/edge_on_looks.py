@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.contract.settings import Settings
+from fitcheck.ground.candidates import Candidate, candidate, carried
 from fitcheck.ground.refusal import Reason, Refused
 from fitcheck.lap.edge_on.edge_on_look import Look, look_edge_on
 from fitcheck.lap.edge_on.find_edge import EdgeOn, edge_on_along, find_by_reference
@@ -29,13 +30,14 @@ REACH_MM, STEP_MM = 450.0, 4.0
 
 @dataclass(frozen=True, eq=False)
 class Seen:
-    """One view with what it shows of the lap edge-on, or the reason why that is nothing."""
+    """One view with what it shows of the lap edge-on, or the reason why that is nothing and what was ``found``."""
 
     view: View
     look: Look | None = None
     values: GapValues | None = None
     reason: Reason | None = None
     warnings: tuple[Reason, ...] = ()
+    found: tuple[Candidate, ...] = ()
 
     def lap_mm(self) -> np.ndarray:
         """The inner corner as s and w (B, 2) on the laid-out face."""
@@ -64,7 +66,7 @@ def _look_at_each(views: Sequence[View], joint: Joint, settings: Settings, done:
             rough = find_by_reference(pixels, joint.poses[at], _outlines(view), section)
             return _look(view, pixels, rough, section, settings)
         except Refused as refused:
-            return Seen(view, reason=refused.reason)
+            return Seen(view, reason=refused.reason, found=refused.candidates)
         finally:
             done()
 
@@ -105,8 +107,9 @@ def _rough_along(pose: CurvedPose, curve: LapCurve, section: Section, size_px: t
 
 
 def _look(view: View, pixels: np.ndarray, rough: EdgeOn, section: Section, settings: Settings) -> Seen:
-    look = look_edge_on(pixels, rough, _outlines(view), section, settings.u_thickness_mm)
-    refuse_if_covered(look)
+    with carried([candidate("edge", rough.points_px)]):
+        look = look_edge_on(pixels, rough, _outlines(view), section, settings.u_thickness_mm)
+        refuse_if_covered(look)
     values = gap_values(look, section, settings.u_thickness_mm)
     more = (never_ending(),) if values.feigned else ()
     return Seen(view, look, values, warnings=(*exposure_and_focus(pixels), *rough.warnings, *more))
@@ -138,7 +141,11 @@ def _agreeing(seen: Sequence[Seen]) -> list[Seen]:
         if off[worst] <= MOST_OFF_MM:
             return result
         for row in [worst] if len(used) > 2 else used:
-            result[row] = Seen(result[row].view, reason=_elsewhere(result[row].view))
+            result[row] = Seen(result[row].view, reason=_elsewhere(result[row].view), found=_edge_of(result[row]))
+
+
+def _edge_of(one: Seen) -> tuple[Candidate, ...]:
+    return () if one.look is None else (candidate("edge", one.look.inner_px),)
 
 
 def _off_mm(one: Seen, curve: LapCurve) -> float:

@@ -10,6 +10,7 @@ import numpy as np
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.refusal import Reason, Refused
 from fitcheck.lap.line.fair_line import BELIEVED
+from fitcheck.lap.shown import look_shown
 from fitcheck.one_photo.edge import refuse_if_nothing
 from fitcheck.plank.connected_parts import Earlier, Known, with_earlier
 from fitcheck.plank.joint.card_views import View
@@ -59,8 +60,9 @@ def solve_runs(
     other = {name: reason for run in runs for name, reason in foreign(run.looked, drop_mm).items()}
     if not other:
         return views, runs
+    shown = {one.view.name: look_shown(one.look) for run in runs for one in run.looked if one.look is not None}
     # Their cards bent the joint solution: it is made again without them.
-    views = [view.refused(other[view.name]) if view.name in other else view for view in views]
+    views = [view.refused(other[view.name], shown.get(view.name, ())) if view.name in other else view for view in views]
     return solve_runs(views, settings, known_mm, lambda: None, earlier=earlier)
 
 
@@ -151,7 +153,7 @@ def _run(views: Sequence[View], joint: Joint, settings: Settings, known: Known, 
         try:
             refuse_if_nothing(strand.samples, one.look, settings)
         except Refused as refused:
-            looked[row] = replace(one, reason=refused.reason)
+            looked[row] = replace(one, reason=refused.reason, found=look_shown(one.look))
             strand = strand.without(np.isfinite(strand.past_mm))
         strands.append(strand)
         bands.append(band_of(one.view.name, one.look, place_of, curve))
@@ -177,7 +179,7 @@ def _why_not(one: Looked, settings: Settings) -> Looked:
     try:
         refuse_if_nothing((), one.look, settings)
     except Refused as refused:
-        return Looked(one.view, one.look, refused.reason)
+        return Looked(one.view, one.look, refused.reason, look_shown(one.look))
     return one
 
 

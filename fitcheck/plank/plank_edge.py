@@ -12,13 +12,16 @@ import numpy as np
 from fitcheck.calibration.camera import Camera, load_camera
 from fitcheck.contract.measurement import Measurement, Part
 from fitcheck.contract.settings import Settings
+from fitcheck.ground.candidates import Candidate
 from fitcheck.ground.refusal import Reason, WrongCall
 from fitcheck.ground.small_lengths import told_in
+from fitcheck.lap.shown import ambiguous_shown
 from fitcheck.one_photo.edge import warnings_of
 from fitcheck.picture.photo import Photo
 from fitcheck.plank.combine import combine
 from fitcheck.plank.connected_parts import Earlier, Known, apart_warnings, frames, part_of, with_earlier
 from fitcheck.plank.joint.card_views import View, read_views
+from fitcheck.plank.photo_candidates import of_photo, of_refused
 from fitcheck.plank.photo_groups import Run, solve_runs
 from fitcheck.plank.plank_band import Band
 from fitcheck.plank.square_looks import Looked
@@ -105,6 +108,7 @@ def measure_views(
         warnings=(*apart_warnings(told, known), *_warnings(views), *warnings_of(settings)),
         camera=camera.as_json(),
         photos=_photos_json(views, runs, told, settings.units),
+        candidates=_candidates(views, runs),
     )
     parts = tuple(_measured(common, group, part, settings) for group, part in zip(framed, told, strict=True))
     bands = tuple(tuple(band for run in group for band in run.bands) for group in framed)
@@ -178,6 +182,7 @@ def _refused(views: Sequence[View], runs: Sequence[Run], settings: Settings, cam
         warnings=_warnings(views),
         camera=camera.as_json(),
         photos=photos,
+        candidates=_candidates(views, runs),
     )
 
 
@@ -211,6 +216,19 @@ def _photo_json(view: View, looked: Looked | None, part: int | None, units: str)
         "corners_px": [[[round(float(u), 2), round(float(v), 2)] for u, v in card.outline_px] for card in view.cards],
         "part": part,
     }
+
+
+def _candidates(views: Sequence[View], runs: Sequence[Run]) -> tuple[Candidate, ...]:
+    """What was found in every refused photograph, and in the others where they leave a stretch ambiguous."""
+    looked = {one.view.name: one for run in runs for one in run.looked}
+    found: list[Candidate] = []
+    for view in views:
+        one = looked.get(view.name)
+        if view.reason is not None or one is None or one.reason is not None:
+            found += of_refused(view, () if one is None else one.found)
+        elif one.look is not None:
+            found += of_photo(view.name, ambiguous_shown(one.look))
+    return tuple(found)
 
 
 def _reference_json(runs: Sequence[Run]) -> dict[str, Any]:

@@ -13,6 +13,7 @@ from fitcheck.calibration.camera import Camera, load_camera
 from fitcheck.contract.gap_measurement import GapMeasurement
 from fitcheck.contract.measurement import Part
 from fitcheck.contract.settings import Settings
+from fitcheck.ground.candidates import Candidate
 from fitcheck.ground.refusal import Reason
 from fitcheck.ground.small_lengths import told_in
 from fitcheck.lap.edge_on.gap_samples import Placed, placed, sample_of
@@ -25,13 +26,17 @@ from fitcheck.plank.edge_on_looks import Seen, lap_curve, look_edge_on_at_all
 from fitcheck.plank.joint.card_views import View, read_views
 from fitcheck.plank.joint.joint_solution import Joint
 from fitcheck.plank.joint.lap_curve import LapCurve
+from fitcheck.plank.photo_candidates import of_refused
 from fitcheck.plank.photo_groups import solve_joints
 from fitcheck.plank.places import Places, place_cards
 
 
 @dataclass(frozen=True, eq=False)
 class GapPlank:
-    """The answer for the plank, for each photograph used its own with the plank's places, to be drawn, and all read."""
+    """The answer for the plank, for each photograph its own to be drawn, and all read.
+
+    On a photograph that was used its own samples are drawn, at the plank's places; on one that was not what was found.
+    """
 
     measurement: GapMeasurement
     parts: tuple[tuple[View, GapMeasurement], ...] = ()
@@ -73,7 +78,9 @@ def measure_gaps_along_plank(
     used = [at for at, looks in enumerate(looked) if any(one.look is not None for one in looks)]
     framed = [kept for group in framed if (kept := [at for at in group if at in used])]
     if not framed:
-        return (GapPlank(_refused(views, seen, settings, camera)),)
+        refused = _refused(views, seen, settings, camera)
+        photographs = tuple(view.photo for view in views if view.photo is not None)
+        return (GapPlank(refused, _lost(views, refused), photographs),)
     told = []
     for number, group in enumerate(framed, start=1):
         cards = [card for at in group for card in solved[at][1].numbers]
@@ -134,11 +141,32 @@ def _answer(whole: _Whole, part: Part, group: Sequence[tuple[Joint, Sequence[See
         least_gap_mm=float(np.median(OPEN * joined.u_gap_mm)) if len(joined.u_gap_mm) else None,
         budget_mm=_budget(used),
         unseen=unseen(joined.samples, min(ends), max(ends)),
+        candidates=_candidates(whole.views, whole.seen),
         part=part,
     )
     measurement = _advised(measurement, settings)
     parts = tuple((one.view, _part(measurement, one, strand)) for one, strand in zip(used, strands, strict=True))
-    return GapPlank(measurement, parts)
+    part_at = {name: one.number for one in whole.parts for name in one.photos}
+    of_this = [view for view in whole.views if part_at.get(view.name, 1) == part.number]
+    return GapPlank(measurement, (*parts, *_lost(of_this, measurement)))
+
+
+def _lost(views: Sequence[View], whole: GapMeasurement) -> tuple[tuple[View, GapMeasurement], ...]:
+    """The views that could not be used, each with its reasons and what was found in it."""
+    told = {photo["name"]: photo for photo in whole.photos if photo["state"] == "refused"}
+    lost = [view for view in views if view.name in told and view.photo is not None]
+    return tuple((view, _refusal(whole, told[view.name])) for view in lost if not _repeated(told[view.name]))
+
+
+def _repeated(photo: Mapping[str, Any]) -> bool:
+    return "photo-repeated" in [one["code"] for one in photo["reasons"]]
+
+
+def _refusal(whole: GapMeasurement, photo: Mapping[str, Any]) -> GapMeasurement:
+    """One photograph that could not be used, as an answer of its own."""
+    reasons = tuple(Reason(one["code"], one["text"]) for one in photo["reasons"])
+    found = tuple(one for one in whole.candidates if one.photo == photo["name"])
+    return GapMeasurement("refused", whole.settings, reasons=reasons, photos=(photo,), candidates=found)
 
 
 def _advised(measurement: GapMeasurement, settings: Settings) -> GapMeasurement:
@@ -192,6 +220,7 @@ def _refused(views: Sequence[View], seen: Sequence[Seen], settings: Settings, ca
         warnings=_warnings(seen),
         camera=camera.as_json(),
         photos=photos,
+        candidates=_candidates(views, seen),
     )
 
 
@@ -208,6 +237,17 @@ def _photos_json(
         state = "measured" if reason is None else "refused"
         cards = {"cards": list(view.numbers), "part": part.get(view.name)}
         found.append({**facts, "name": view.name, "state": state, "reasons": told, **cards})
+    return tuple(found)
+
+
+def _candidates(views: Sequence[View], seen: Sequence[Seen]) -> tuple[Candidate, ...]:
+    """What was found in every refused photograph."""
+    looked = {one.view.name: one for one in seen}
+    found: list[Candidate] = []
+    for view in views:
+        one = looked.get(view.name)
+        if view.reason is not None or one is None or one.reason is not None:
+            found += of_refused(view, () if one is None else one.found)
     return tuple(found)
 
 

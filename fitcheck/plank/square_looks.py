@@ -9,8 +9,10 @@ from typing import Any
 import numpy as np
 
 from fitcheck.contract.settings import Settings
+from fitcheck.ground.candidates import Candidate, carried
 from fitcheck.ground.refusal import Reason, Refused
 from fitcheck.lap.course.find_course import Course, find_course
+from fitcheck.lap.shown import courses_shown
 from fitcheck.lap.square_on.square_look import Look, look_along
 from fitcheck.plank.joint.card_views import View, side_by_side
 from fitcheck.plank.joint.curved_pose import CurvedPose
@@ -24,11 +26,12 @@ RIM_PX = 3.0
 
 @dataclass(frozen=True, eq=False)
 class Looked:
-    """A view with what it shows of the lap, or the reason why that is nothing."""
+    """A view with what it shows of the lap, or the reason why that is nothing and what was ``found`` there."""
 
     view: View
     look: Look | None = None
     reason: Reason | None = None
+    found: tuple[Candidate, ...] = ()
 
 
 def look_at_all(
@@ -43,16 +46,16 @@ def look_at_all(
     is the sheer is what most views say. Where no view shows the lap's course, each says why.
     """
 
-    def seek(at: int) -> Course | Reason:
+    def seek(at: int) -> Course | Refused:
         try:
             return find_course(_pixels(views[at]), poses[at], _outlines(views[at]), settings.keel)
         except Refused as refused:
-            return refused.reason
+            return refused
 
     courses = side_by_side(seek, range(len(views)))
     found = [course for course in courses if isinstance(course, Course)]
     if not found:
-        return [Looked(view, reason=one) for view, one in zip(views, courses, strict=True) if isinstance(one, Reason)]
+        return [_lost(view, one) for view, one in zip(views, courses, strict=True) if isinstance(one, Refused)]
     sheer = 1 if sum(_sheer_side(course) for course in found) >= 0 else -1
     curve, known = joint_course([course for course in found if _sheer_side(course) == sheer])
 
@@ -61,10 +64,11 @@ def look_at_all(
         try:
             course = _course_of(view, poses[at], curve, known, sheer)
             if course is None:
-                return Looked(view, reason=one if isinstance(one, Reason) else _no_lap(view))
-            return Looked(view, look_along(_pixels(view), course, _outlines(view), settings))
+                return _lost(view, one if isinstance(one, Refused) else _no_lap(view))
+            with carried(courses_shown([course])):
+                return Looked(view, look_along(_pixels(view), course, _outlines(view), settings))
         except Refused as refused:
-            return Looked(view, reason=refused.reason)
+            return _lost(view, refused)
         finally:
             progress()
 
@@ -119,7 +123,11 @@ def _outlines(view: View) -> tuple[np.ndarray, ...]:
     return tuple(card.outline_px for card in view.cards)
 
 
-def _no_lap(view: View) -> Reason:
-    return Reason(
+def _lost(view: View, refused: Refused) -> Looked:
+    return Looked(view, reason=refused.reason, found=refused.candidates)
+
+
+def _no_lap(view: View) -> Refused:
+    return Refused(
         "no-edge", f"{view.name} shows no plank's edge where the other photographs have it. Photograph it again."
     )

@@ -130,6 +130,17 @@ def test_a_photograph_that_cannot_be_used_is_named_with_the_reason_and_the_rest_
     assert [reasons[f"p{k}.jpg"] for k in (1, 2, 3, 4)] == [[], [], ["not-edge-on"], []]
 
 
+def test_a_photograph_not_used_is_shown_with_what_was_found_in_it(plank):
+    found = plank[0].measurement.candidates
+    assert {one.photo for one in found} == {"p3.jpg"}
+    assert "card" in {one.kind for one in found}
+    shown = {view.name: part for view, part in plank[0].parts}
+    assert not shown["p3.jpg"]
+    assert shown["p3.jpg"].candidates == found
+    assert "edge-on" in shown["p3.jpg"].reasons[0].text
+    assert all(shown[name] for name in ("p1.jpg", "p2.jpg", "p4.jpg"))
+
+
 def test_gap_and_step_along_the_plank_are_right_within_their_doubt(plank):
     found, truth = plank
     at = np.array(sorted(truth))

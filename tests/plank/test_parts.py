@@ -257,3 +257,34 @@ def test_places_rise_along_the_whole_of_every_part():
 def test_photographs_are_the_ones_with_known_truth():
     if TRUTH.is_dir():
         assert load_photo(photo(1)).digest == load_photo(TRUTH / "p01.jpg").digest
+
+
+def test_a_refused_photograph_carries_what_was_found_in_it_lettered_by_itself(tmp_path):
+    """Its cards are sharp and its wood is not: the edge and the line found there are shown, nothing is measured."""
+
+    def paint(pixels):
+        out, mask = cv2.GaussianBlur(pixels, None, 20), np.zeros(pixels.shape[:2], np.uint8)
+        for card in view(6).cards:
+            middle = card.outline_px.mean(axis=0)
+            cv2.fillPoly(mask, [(middle + 1.15 * (card.outline_px - middle)).astype(np.int32)], 255)
+        out[mask > 0] = pixels[mask > 0]
+        return out
+
+    path = repainted(photo(6), tmp_path / "soft6.jpg", paint)
+    soft = read_views([path], camera())[0]
+    answer = measure_views([view(5), soft, view(7)], camera(), SETTINGS, {}).measurement
+    refused = {one["name"]: one["reasons"] for one in answer.photos if one["state"] == "refused"}
+    assert set(refused) == {"soft6.jpg"}
+    found = [one for one in answer.candidates if one.photo == "soft6.jpg"]
+    assert {one.kind for one in found} == {"card", "edge", "line"}
+    assert "A" in {one.letter for one in found if one.kind == "edge"}
+    assert {one.letter for one in found if one.kind == "card"} == {""}
+    assert all(one.photo in {"soft6.jpg", "p05.jpg", "p07.jpg"} for one in answer.candidates)
+    assert [one["photo"] for one in answer.as_json()["candidates"]] == [one.photo for one in answer.candidates]
+
+
+def test_a_photograph_in_which_nothing_was_found_carries_nothing(tmp_path):
+    blank = repainted(photo(4), tmp_path / "dark.jpg", lambda pixels: pixels // 64)
+    answer = measure_views([view(5), read_views([blank], camera())[0]], camera(), SETTINGS, {}).measurement
+    assert answer
+    assert not [one for one in answer.candidates if one.photo == "dark.jpg"]

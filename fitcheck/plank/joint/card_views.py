@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 
 from fitcheck.calibration.camera import Camera, check_measurable
+from fitcheck.ground.candidates import Candidate
 from fitcheck.ground.refusal import Reason, Refused
 from fitcheck.picture.focus import exposure_and_focus
 from fitcheck.picture.photo import Photo, load_photo
@@ -29,7 +30,7 @@ THREADS = 2
 class View:
     """One photograph: the station cards in it with the pose of each, or the reason why it cannot be used.
 
-    ``camera`` is the camera turned as the picture was.
+    ``camera`` is the camera turned as the picture was, ``found`` what was found in it before it was refused.
     """
 
     name: str
@@ -39,6 +40,7 @@ class View:
     poses: tuple[FacePose, ...] = ()
     warnings: tuple[Reason, ...] = ()
     reason: Reason | None = None
+    found: tuple[Candidate, ...] = ()
 
     @property
     def lens(self) -> Camera:
@@ -52,9 +54,9 @@ class View:
         """The numbers of its cards."""
         return tuple(int(card.number or 0) for card in self.cards)
 
-    def refused(self, reason: Reason) -> View:
-        """The view, not to be used."""
-        return replace(self, reason=reason)
+    def refused(self, reason: Reason, found: tuple[Candidate, ...] = ()) -> View:
+        """The view, not to be used, with what was ``found`` in it."""
+        return replace(self, reason=reason, found=found)
 
 
 def read_views(
@@ -95,7 +97,7 @@ def _read(one: str | Path | Photo, camera: Camera) -> View:
             photo = replace(photo, pixels=np.empty((0, 0, 3), np.uint8))
         return replace(view, photo=photo, cards=cards, poses=tuple(solve_pose(card, turned) for card in cards))
     except Refused as refused:
-        return View(name, photo, reason=_why_unread(refused.reason, photo))
+        return View(name, photo, reason=_why_unread(refused.reason, photo), found=refused.candidates)
 
 
 def _why_unread(reason: Reason, photo: Photo | None) -> Reason:

@@ -65,7 +65,8 @@ def _letter(
 ) -> None:
     points = shown(np.array(one.points_px, float))
     high, across = pixels.shape[:2]
-    foot = points[np.abs(points[:, 0] - share * across).argmin()]
+    # A share of its own length: paths that end alike are not lettered at one place.
+    foot = points[np.argsort(points[:, 0])][round(share * (len(points) - 1))]
     side = toward_sheer if one.kind == "edge" else -toward_sheer
     wide, tall = text_size(one.letter, size)
     middle = foot + np.array([0.0, side * (AWAY * size + tall / 2)])

@@ -17,14 +17,14 @@ from fitcheck.report.drawing.found import pointing_words
 from fitcheck.report.edge.answer import (
     Row,
     limit_line,
-    planing_lines,
     rows,
     summary_lines,
     title,
     verdict_words,
     warning_lines,
 )
-from fitcheck.report.edge.part_words import frame_line, unused_lines
+from fitcheck.report.edge.gist import gist
+from fitcheck.report.edge.part_words import frame_line
 from fitcheck.report.edge.wording import Wording
 
 TEMPLATE = Path(__file__).with_name("page.html")
@@ -64,6 +64,9 @@ def page_html(
     environment.filters["unbroken"] = _unbroken
     template = environment.from_string(TEMPLATE.read_text(encoding="utf-8"))
     headline, asks = verdict_words(measurement.planing) if measurement else ("NOT MEASURED", _refusal(measurement))
+    first, after = gist(measurement, wording)
+    many = len(measurement.photos) > 1
+    shown = [{"source": _data(jpeg, "image/jpeg"), "words": name} for name, jpeg in pictures]
     return template.render(
         title=title(measurement),
         date=date,
@@ -71,13 +74,15 @@ def page_html(
         asks=asks,
         verdict_class=headline.lower().replace(" ", "-") if measurement else "refused",
         frame=frame_line(measurement.part),
-        told=planing_lines(measurement.planing, wording),
-        unused=unused_lines(measurement) if measurement else [],
+        first=first if measurement else [],
+        after=after if measurement else [],
         cuts=bool((measurement.planing or {}).get("cuts")),
         shaving=SHAVING,
         whole=_data(whole, "image/jpeg") if whole else None,
-        found=pointing_words(measurement.candidates, _line_words(measurement)),
-        pictures=[{"source": _data(jpeg, "image/jpeg"), "words": name} for name, jpeg in pictures],
+        # What points into one photograph measures that one by itself.
+        found=[] if many else pointing_words(measurement.candidates, _line_words(measurement)),
+        pictures=[] if many else shown,
+        of_many=shown if many else [],
         sections=[
             _section(part, Wording.of(part, units=units, fraction=fraction), drawn)
             for part, drawn in zip_longest(measurement.each_part(), charts)

@@ -7,13 +7,13 @@ from collections.abc import Sequence
 import cv2
 import numpy as np
 
-from fitcheck.advice.states import stretches
-from fitcheck.contract.measurement import STATES_WITH_VALUE, Measurement, Sample
+from fitcheck.contract.measurement import Measurement, Sample
 from fitcheck.plank.plank_band import ABOVE_MM, PIXEL_MM, Band
 from fitcheck.report.drawing.canvas import Letters, draw_line, draw_ribbon, folded, legend_bar
 from fitcheck.report.drawing.keel_side import past_is_down
 from fitcheck.report.drawing.palette import BLACK, EDGE, LINE, LOOKS, VERMILION, WHITE
 from fitcheck.report.edge.answer import title, verdict_words
+from fitcheck.report.edge.gist import summed_up
 from fitcheck.report.edge.part_words import frame_line
 from fitcheck.report.edge.plank_rows import MARGIN_PX, SIZE_PX, Row, cut_times, draw_row
 from fitcheck.report.edge.wording import Wording
@@ -107,31 +107,6 @@ def _measured_by(name: str, samples: Sequence[Sample], place: np.ndarray) -> np.
     after = np.clip(np.searchsorted(at, place), 1, max(1, len(at) - 1))
     nearest = np.minimum(np.abs(place - at[after - 1]), np.abs(place - at[np.minimum(after, len(at) - 1)]))
     return nearest <= NEAR_MM
-
-
-def summed_up(measurement: Measurement, wording: Wording) -> list[str]:
-    """What is to be planed, what is short and what was not measured, each in one line at the most.
-
-    >>> advice = {"verdict": "plane", "cuts": [{"deepest_mm": 0.9}, {"deepest_mm": 0.2}], "short": []}
-    >>> summed_up(Measurement("measured", {}, planing=advice), Wording())
-    ['plane in 2 places, 1/32 in at the deepest']
-    """
-    planing = measurement.planing or {}
-    cuts, short = planing.get("cuts", ()), planing.get("short", ())
-    unseen = [run for run in stretches(measurement.samples) if run.label not in STATES_WITH_VALUE]
-    lines = []
-    if cuts:
-        deepest = wording.depth(max(float(cut["deepest_mm"]) for cut in cuts))
-        lines.append(f"plane {_places(cuts)}, {deepest} at the deepest")
-    if short:
-        lines.append(f"short {_places(short)}, by up to {wording.length(max(run['most_mm'] for run in short))}")
-    if unseen:
-        lines.append(f"not measured: {wording.stretch_length(sum(run.length_mm for run in unseen))} in all")
-    return lines
-
-
-def _places(runs: Sequence[object]) -> str:
-    return "in 1 place" if len(runs) == 1 else f"in {len(runs)} places"
 
 
 def _header(measurement: Measurement, wording: Wording, width: int) -> np.ndarray:

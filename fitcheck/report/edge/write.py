@@ -14,6 +14,7 @@ from fitcheck.contract.measurement import Measurement
 from fitcheck.ground.files import write_bytes, write_json, write_text
 from fitcheck.report.edge.dxf import dxf_bytes
 from fitcheck.report.edge.edge_chart import chart
+from fitcheck.report.edge.one_of_many import caption, narrowed, of_photo
 from fitcheck.report.edge.overlay import overlay
 from fitcheck.report.edge.page import page_html
 from fitcheck.report.edge.strip_pdf import cut_strip_pdf, worth_printing
@@ -52,7 +53,7 @@ def write_report(
     pictures = _pictures(measurement, pixels, units, fraction)
     parts = measurement.each_part()
     charts = [chart(part, units=units, fraction=fraction) for part in parts if part.samples]
-    named = [(_caption(measurement, index), jpeg) for index, jpeg in pictures]
+    named = [(caption(measurement, index), jpeg) for index, jpeg in pictures]
     plank = None if whole is None else _jpeg(whole)
     page = page_html(measurement, pictures=named, whole=plank, charts=charts, date=date, units=units, fraction=fraction)
     made: dict[str, bytes] = {f"report_picture_{index + 1}.jpg": jpeg for index, jpeg in pictures}
@@ -91,19 +92,14 @@ def _pictures(
     found = []
     for index, photo in enumerate(given):
         if photo is not None:
-            drawn = overlay(photo, measurement, photo_index=index, units=units, fraction=fraction)
-            found.append((index, _jpeg(drawn)))
+            shown, at = of_photo(measurement, index)
+            drawn = overlay(photo, shown, photo_index=at, units=units, fraction=fraction)
+            found.append((index, _jpeg(narrowed(drawn) if len(measurement.photos) > 1 else drawn)))
     return found
 
 
 def _jpeg(pixels: np.ndarray) -> bytes:
     return bytes(cv2.imencode(".jpg", pixels, [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY])[1].tobytes())
-
-
-def _caption(measurement: Measurement, index: int) -> str:
-    photos = measurement.photos
-    name = str(photos[index].get("name", "")) if index < len(photos) else ""
-    return f"Photograph {name}, marked".replace(" ,", ",")
 
 
 def _clear_stale(folder: Path, made: Collection[str]) -> None:

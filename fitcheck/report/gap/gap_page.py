@@ -34,8 +34,8 @@ def gap_page_html(
     chart_svg: bytes | None = None,
     date: str | None = None,
 ) -> str:
-    """The page of one edge-on measurement, measured or refused; ``pictures`` are photographs' names
-    with JPEG bytes, as drawn by the overlay.
+    """The page of one edge-on measurement, measured or refused; ``pictures`` are words to stand under
+    each with JPEG bytes, as drawn by the overlay.
 
     Every text from outside (plank's name, photographs' names, reasons) is escaped.
 
@@ -62,7 +62,8 @@ def gap_page_html(
         told=[*open_lines(measurement), *advice_lines(measurement), *doubt_lines(measurement)] if seen else [],
         pictures=[{"source": _data(jpeg, "image/jpeg"), "words": name} for name, jpeg in pictures],
         chart=_data(chart_svg, "image/svg+xml") if chart_svg else None,
-        found=pointing_words(measurement.candidates),
+        # What points into one photograph measures that one by itself.
+        found=pointing_words(measurement.candidates) if len(measurement.photos) < 2 else [],
         rows=table_rows(measurement, wording) if seen else [],
         joint=joint_word(measurement),
         steps=has_steps(measurement),

@@ -86,10 +86,16 @@ def open_words(samples: Sequence[GapSample], wording: Wording) -> list[str]:
         if whole.state == "open" and whole.widest is not None:
             parts = [run for run in opened if whole.from_mm <= run.from_mm and run.to_mm <= whole.to_mm]
             long = [run for run in parts if run.to_mm - run.from_mm >= LEAST_TOLD_MM]
-            at = wording.place(whole.widest.place_mm())
+            widest = _widest(long) or whole.widest
+            at = wording.place(widest.place_mm())
             where = ", ".join(wording.span(run.from_mm, run.to_mm) for run in long) if long else f"about {at}"
-            lines.append(f"open {where}, widest {gap_cell(whole.widest, wording.units)[5:]} at {at}")
+            lines.append(f"open {where}, widest {gap_cell(widest, wording.units)[5:]} at {at}")
     return lines
+
+
+def _widest(runs: Sequence[GapRun]) -> GapSample | None:
+    """The widest place of several runs."""
+    return max((one.widest for one in runs if one.widest), key=lambda one: one.gap_mm or 0.0, default=None)
 
 
 def doubt_lines(measurement: GapMeasurement) -> list[str]:
@@ -113,8 +119,7 @@ def told_runs(samples: Sequence[GapSample]) -> list[GapRun]:
             continue
         last = told[-1] if told else None
         if last and last.state == run.state == "open" and run.from_mm - last.to_mm <= LEAST_TOLD_MM + APART_MM:
-            widest = max((one.widest for one in (last, run) if one.widest), key=lambda one: one.gap_mm or 0.0)
-            told[-1] = GapRun("open", last.from_mm, run.to_mm, widest)
+            told[-1] = GapRun("open", last.from_mm, run.to_mm, _widest((last, run)))
         else:
             told.append(run)
     return told

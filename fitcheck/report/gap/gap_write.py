@@ -12,10 +12,12 @@ import cv2
 from fitcheck.contract.gap_measurement import GapMeasurement
 from fitcheck.ground.files import write_bytes, write_json, write_text
 from fitcheck.picture.photo import Photo
+from fitcheck.report.edge.one_of_many import MOST_SHOWN, narrowed
 from fitcheck.report.gap.gap_chart import gap_chart
 from fitcheck.report.gap.gap_overlay import gap_overlay
 from fitcheck.report.gap.gap_page import gap_page_html
 from fitcheck.report.gap.gap_ticket import gap_ticket_pdf
+from fitcheck.report.gap.gap_words import joint_word
 
 JPEG_QUALITY = 88
 
@@ -36,7 +38,7 @@ def write_gap_report(
     written.
     """
     date = date or datetime.date.today().isoformat()
-    pictures = [(photo.name, _picture(photo, part)) for photo, part in photos]
+    pictures = _pictures(measurement, photos)
     made = {f"gap_picture_{number + 1}.jpg": jpeg for number, (_, jpeg) in enumerate(pictures)}
     chart_svg = gap_chart(measurement) if measurement.samples else None
     if chart_svg is not None:
@@ -50,8 +52,25 @@ def write_gap_report(
     return [*written, write_json(folder / "gap.json", measurement.as_json())]
 
 
-def _picture(photo: Photo, part: GapMeasurement) -> bytes:
+def _pictures(measurement: GapMeasurement, photos: Sequence[tuple[Photo, GapMeasurement]]) -> list[tuple[str, bytes]]:
+    """What stands under each picture, and its JPEG; of several photographs not used only the first few."""
+    several = len(measurement.photos) > 1
+    lost = 0
+    found = []
+    for photo, part in photos:
+        lost += not part
+        if several and not part and lost > MOST_SHOWN:
+            continue
+        words = f"Photograph {photo.name}, marked; below it the {joint_word(measurement)} magnified"
+        if not part:
+            words = f"Photograph {photo.name}, not used: what was found in it"
+        found.append((words, _picture(photo, part, small=several and not part)))
+    return found
+
+
+def _picture(photo: Photo, part: GapMeasurement, *, small: bool) -> bytes:
     drawn = gap_overlay(photo.decoded(), part)
+    drawn = narrowed(drawn) if small else drawn
     return bytes(cv2.imencode(".jpg", drawn, [cv2.IMWRITE_JPEG_QUALITY, JPEG_QUALITY])[1].tobytes())
 
 

@@ -9,7 +9,7 @@ from fitcheck.contract.gap_measurement import GapMeasurement, GapSample
 from fitcheck.contract.measurement import Measurement
 from fitcheck.ground.candidates import Candidate, lettered
 from fitcheck.report.drawing.canvas import Letters
-from fitcheck.report.drawing.found import found_words, pointing_words
+from fitcheck.report.drawing.found import draw_found, found_words, pointing_words
 from fitcheck.report.drawing.level import levelled
 from fitcheck.report.drawing.palette import EDGE, LINE, LOOKS
 from fitcheck.report.edge.overlay import overlay
@@ -69,6 +69,17 @@ def test_each_candidate_has_its_letter_at_a_place_of_its_own_and_in_the_legend(m
     said = [words for words, _ in written]
     assert "could be the lap line, 30 in 100" in said
     assert "taken for the plank's edge" in said
+
+
+def test_short_paths_in_one_place_are_not_lettered_on_top_of_each_other(monkeypatch):
+    """Three paths over the same 300 px, beside a clamp: no two letters at one place across."""
+    written = []
+    monkeypatch.setattr(Letters, "write", lambda self, at, words, *more: written.append((words, at[0])))
+    short = [Candidate("edge", path(v, 1000, 1300), rank) for rank, v in enumerate((400, 430, 460), start=1)]
+    draw_found(GREY_GROUND.copy(), lettered(short), lambda points: points, Letters(), size=40)
+    across = sorted(at for _, at in written)
+    assert len(across) == 3
+    assert np.diff(across).min() > 50
 
 
 def test_edges_on_either_side_of_the_card_are_drawn_but_not_straightened_as_one_lap():

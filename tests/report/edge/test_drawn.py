@@ -18,8 +18,9 @@ from fitcheck.report.drawing.palette import EDGE
 from fitcheck.report.drawing.sheet import Sheet
 from fitcheck.report.edge.edge_chart import LETTERS_PT, SIZE_IN, _draw, chart
 from fitcheck.report.edge.edge_drawing import draw_profile
+from fitcheck.report.edge.gist import summed_up
 from fitcheck.report.edge.overlay import overlay
-from fitcheck.report.edge.plank_picture import ACROSS, joined, plank_picture, summed_up
+from fitcheck.report.edge.plank_picture import ACROSS, joined, plank_picture
 from fitcheck.report.edge.plank_rows import MARGIN_PX, SIZE_PX
 from fitcheck.report.edge.strip_pdf import cut_strip_pdf
 from fitcheck.report.edge.wording import Wording
@@ -154,8 +155,8 @@ def test_the_planks_headline_is_summed_up_in_three_lines():
     ]
     said = summed_up(replace(fit, planing={"verdict": "plane", "cuts": cuts, "short": many}), Wording())
     assert len(said) == 3
-    assert said[0] == "plane in 2 places, 1/32 in at the deepest"
-    assert said[1].startswith("short in 5 places, by up to ")
+    assert said[1] == "plane in 2 places, 1/32 in at the deepest"
+    assert said[0].startswith("short in 5 places, by up to ")
     assert said[2].startswith("not measured: ")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
@@ -91,3 +92,23 @@ def test_the_table_has_headers_for_those_who_listen():
     page = full_page()
     assert page.tags.count("th") > 10
     assert {"caption", "thead", "tbody", "h1", "main"} <= set(page.tags)
+
+
+def test_long_advice_is_summed_up_before_the_picture_and_told_whole_after_it():
+    """At most three lines before the picture; a photograph not used is named among them."""
+    short = [{"from_mm": 100.0 * k, "to_mm": 100.0 * k + 50, "most_mm": 1.9} for k in range(5)]
+    lost = {"name": "b.jpg", "state": "refused", "reasons": [{"code": "no-line", "text": "No line in b.jpg."}]}
+    fit = replace(invented.whole_plank(), planing={"verdict": "recut", "cuts": [], "short": short, "warnings": []})
+    fit = replace(fit, photos=(*fit.photos, lost))
+    page = page_html(fit, whole=b"\xff\xd8").replace("\u00a0", " ")
+    before, after = page.split('<figure class="plank">')
+    assert before.count("<li>") <= 3
+    assert "short in 5 places" in before
+    assert "not used: b.jpg" in before
+    assert after.count("<li>short by up to ") == 5
+    assert "No line in b.jpg." in after
+
+
+def test_few_lines_all_stand_in_the_answer():
+    page = page_html(replace(invented.whole_plank(), planing={"verdict": "good", "cuts": [], "short": []}))
+    assert "What to do, from where to where" not in page

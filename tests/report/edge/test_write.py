@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+from dataclasses import replace
 
 import cv2
 import ezdxf
@@ -13,9 +14,11 @@ import pytest
 
 from fitcheck.advice.cut_depth import told_cut
 from fitcheck.contract.measurement import Measurement, Sample
+from fitcheck.ground.candidates import candidate, lettered
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.report.edge import write as writing
 from fitcheck.report.edge.dxf import dxf_bytes
+from fitcheck.report.edge.one_of_many import WIDEST_PX, of_photo, worth_showing
 from fitcheck.report.edge.write import write_report
 from tests.report import invented
 
@@ -49,6 +52,45 @@ def test_several_photographs_and_one_not_shown(tmp_path):
         "report_picture_1.jpg",
         "report_picture_3.jpg",
     ]
+
+
+def test_a_plank_shows_the_photographs_not_used_with_what_was_found_and_no_more_than_six(tmp_path):
+    lost = [
+        {"name": f"b{k}.jpg", "state": "refused", "reasons": [{"code": "no-line", "text": f"No line {k}."}]}
+        for k in range(8)
+    ]
+    again = {"name": "c.jpg", "state": "refused", "reasons": [{"code": "photo-repeated", "text": "The same."}]}
+    path = np.array([[200.0, 420.0], [700.0, 425.0], [1400.0, 430.0]])
+    found = tuple(replace(one, photo="b0.jpg") for one in lettered([candidate("edge", path)]))
+    fit = invented.whole_plank()
+    fit = replace(fit, photos=(again, {**fit.photos[0], "state": "measured"}, *lost), candidates=found)
+    shown = worth_showing(fit)
+    assert shown == [2, 3, 4, 5, 6, 7]
+    on_first, at = of_photo(fit, 2)
+    assert (bool(on_first), at, on_first.reasons[0].text, on_first.candidates) == (False, 0, "No line 0.", found)
+    assert not of_photo(fit, 3)[0].candidates
+    pixels = [invented.picture() if index in shown else None for index in range(len(fit.photos))]
+    write_report(fit, pixels, tmp_path, date="2026-05-02")
+    page = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert page.count("not used: what was found in it</figcaption>") == 6
+    assert "b7.jpg" in page, "the others are named"
+    with_path, without = (cv2.imread(str(tmp_path / f"report_picture_{n}.jpg")) for n in (3, 4))
+    assert with_path.shape[1] == WIDEST_PX
+    assert len(with_path) > len(without), "the lap magnified, and the legend of the letters"
+
+
+def test_a_photograph_of_a_plank_with_a_long_ambiguous_stretch_is_shown_a_short_one_is_not():
+    def torn(long_mm):
+        samples = [
+            Sample(None, None, None, "ambiguous", plank_mm=x, photos=("p.jpg",))
+            if 300 <= x <= 300 + long_mm
+            else Sample(None, 0.0, 0.2, "on", plank_mm=x, photos=("q.jpg",))
+            for x in np.arange(0.0, 1000.0, 5.0)
+        ]
+        return Measurement("measured", {}, samples=tuple(samples), photos=({"name": "q.jpg"}, {"name": "p.jpg"}))
+
+    assert worth_showing(torn(150.0)) == [1]
+    assert worth_showing(torn(60.0)) == []
 
 
 def test_a_refusal_is_reported_too(tmp_path):

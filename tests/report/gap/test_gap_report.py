@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 
 from fitcheck.cli.gap import gap, joined_gap_json
 from fitcheck.contract.gap_measurement import GAP_STATES, GapMeasurement, GapSample
+from fitcheck.ground.candidates import candidate, lettered
 from fitcheck.ground.lengths import parse_length
 from fitcheck.ground.refusal import Reason, WrongCall
 from fitcheck.picture.photo import Photo
@@ -80,6 +81,22 @@ def test_the_report_folder_is_written_whole(tmp_path):
     told = json.loads(paths[-1].read_text())
     assert {sample["state"] for sample in told["samples"]} == set(GAP_STATES)
     assert cv2.imread(str(paths[1])) is not None
+
+
+def test_of_many_photographs_not_used_six_are_drawn_lettered_and_named(tmp_path):
+    photo = Photo(np.full((400, 600, 3), 120, np.uint8), Path("a.jpg"), "", 1, (600, 400))
+    edge = lettered([candidate("edge", np.array([[50.0, 200.0], [300.0, 205.0], [550.0, 210.0]]))])
+    lost = GapMeasurement("refused", {}, reasons=(Reason("no-edge", "No edge."),), candidates=edge)
+    names = [f"b{k}.jpg" for k in range(8)]
+    photos = [(photo, invented()), *((replace(photo, path=Path(name)), lost) for name in names)]
+    several = invented(photos=({"name": "a.jpg"}, *({"name": name} for name in names)))
+    write_gap_report(several, photos, tmp_path, date="2000-01-01")
+    assert len(list(tmp_path.glob("gap_picture_*.jpg"))) == 7
+    drawn = cv2.imread(str(tmp_path / "gap_picture_2.jpg")).astype(int)
+    assert ((drawn[:, :, 0] - drawn[:, :, 2]) > 60).any(), "the edge that was found is drawn blue"
+    page = (tmp_path / "gap.html").read_text(encoding="utf-8")
+    assert "Photograph b0.jpg, not used: what was found in it" in page
+    assert "--edge-at" not in page
 
 
 def test_of_several_photographs_one_measured_is_measured():

@@ -83,7 +83,7 @@ def test_pages_say_what_is_on_record(pages):
         "after fit 1: cut 1: 3-7/8 in to 15-3/4 in",
         "Since the fit before",
         "Beside its twin",
-        '<th scope="row">2</th>',
+        '<th scope="row" data-label="Fit">2</th>',
     ):
         assert words in plank
     for words in ("0 of 8 planks signed off", "4 port", "not begun", "A clamped plank is a loaded spring"):
@@ -168,3 +168,14 @@ def test_the_letters_of_every_picture_can_be_read_on_a_phone_and_none_is_turned_
         # Only the name of an axis is turned.
         turned = re.findall(r"rotate\(-90[^>]*>([^<]+)</text>", svg)
         assert set(turned) <= {"edge to line"}
+
+
+def test_a_row_of_a_table_is_a_card_on_a_phone_and_says_what_each_cell_is(pages):
+    for page in pages:
+        heads = re.findall(r'<th scope="col">([^<]+)</th>', page)
+        (body,) = re.findall(r"<tbody>(.*?)</tbody>", page, re.DOTALL)
+        row = body.split("</tr>")[0]
+        told = re.findall(r'<t[dh][^>]* data-label="([^"]+)"', row)
+        assert told in (heads, heads[1:]), "a plank's name says itself"
+        assert re.search(r"@media screen and \(max-width: 480px\)", page)
+        assert "content: attr(data-label)" in page
