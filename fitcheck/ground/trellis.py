@@ -1,8 +1,7 @@
 """Smooth paths through a field of evidence: dynamic programming over place and slope, forward and back.
 
 A pencil line struck along a batten is fair: its slope changes slowly. Grain wanders and ends. So the state of the
-path is its
-row and its slope together, and what is paid for is a change of slope (METHODS e).
+path is its row and its slope together, and what is paid for is a change of slope.
 """
 
 from __future__ import annotations

@@ -1,8 +1,9 @@
 """The pose of the strake's face under the reference, with what is not known about it.
 
 Nine numbers are estimated together: the rotation and translation of the face and, held by priors, the focal length and
-the centre of the picture, because a phone's lens moves with every focusing (METHODS: 0.5 % and 1/300 of the focal
-length). The reference's own size enters as a tenth, common to all its points.
+the centre of the picture, because a phone's lens moves with every focusing. The priors' standard uncertainties, 0.5 %
+and 1/300 of the focal length, are our own assumption without a published source. The reference's own size enters as a
+tenth, common to all its points.
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from tests.cli.running import LAPS, TOLD, run
+from tests.cli.running import LAPS, TOLD, run, run_here
 
 
 def test_a_lap_is_measured_with_the_table_on_stdout(tmp_path):
@@ -27,7 +27,7 @@ def test_json_to_standard_output_sends_the_table_to_standard_error():
 def test_a_hidden_line_is_refused_with_json_and_status_3(tmp_path):
     answer = tmp_path / "answer.json"
     told = [*TOLD[:2], "--reference", "card-us", *TOLD[4:]]
-    done = run("measure", LAPS / "strake6-port-from-above.jpg", *told, "--json", answer)
+    done = run_here("measure", LAPS / "strake6-port-from-above.jpg", *told, "--json", answer)
     assert done.returncode == 3
     assert json.loads(answer.read_text())["reasons"][0]["code"] == "line-hidden"
     assert "Traceback" not in done.stderr
@@ -40,7 +40,7 @@ def test_a_hidden_line_is_refused_with_json_and_status_3(tmp_path):
 def test_what_is_no_photograph_is_refused(tmp_path, content, code):
     photo, answer = tmp_path / "fit.jpg", tmp_path / "answer.json"
     photo.write_bytes(content)
-    done = run("measure", photo, *TOLD, "--json", answer)
+    done = run_here("measure", photo, *TOLD, "--json", answer)
     assert done.returncode == 3
     assert json.loads(answer.read_text())["reasons"][0]["code"] == code
 
@@ -59,7 +59,7 @@ def test_what_is_no_photograph_is_refused(tmp_path, content, code):
     ],
 )
 def test_a_wrong_call_is_one_plain_line_and_status_2(wrong):
-    done = run("measure", LAPS / "strake4-port-fit1.jpg", *TOLD, *wrong)
+    done = run_here("measure", LAPS / "strake4-port-fit1.jpg", *TOLD, *wrong)
     assert done.returncode == 2
     assert done.stdout == ""
     assert done.stderr.startswith("fitcheck: ")
@@ -75,7 +75,7 @@ def test_a_missing_photograph_is_a_wrong_call():
 def test_several_photographs_are_measured_and_the_others_listed(tmp_path):
     answer, bad = tmp_path / "answer.json", tmp_path / "bad.jpg"
     bad.write_bytes(b"no")
-    done = run("measure", LAPS / "strake4-port-fit1.jpg", bad, *TOLD, "--json", answer)
+    done = run_here("measure", LAPS / "strake4-port-fit1.jpg", bad, *TOLD, "--json", answer)
     assert done.returncode == 0
     told = json.loads(answer.read_text())
     assert [photo["state"] for photo in told["photos"]] == ["measured", "refused"]
