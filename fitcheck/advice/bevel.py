@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from fitcheck.contract.gap_measurement import GapSample
+from fitcheck.ground.runs import runs
 from fitcheck.ground.uncertainty import COVERAGE, ONE_SIDED
 
 #: Never more wood than is surely open: what is asked for is the gap less its one-sided doubt.
@@ -40,13 +41,13 @@ def bevel_advice(
     >>> run["from_mm"], run["to_mm"], round(run["deepest_mm"], 2), round(run["more_deg"], 1)
     (0.0, 95.0, 0.42, 0.9)
     """
-    runs = [_run(group, lap_mm, bevel_deg) for group in _open_groups(samples)]
-    if not runs:
+    found = [_run(group, lap_mm, bevel_deg) for group in _open_groups(samples)]
+    if not found:
         return None
-    deepest = max(run["deepest_mm"] for run in runs)
+    deepest = max(run["deepest_mm"] for run in found)
     turn = np.arctan2(deepest, lap_mm) if lap_mm else None
     return {
-        "runs": runs,
+        "runs": found,
         "edge_waits": True,
         "edge_moves_mm": None if turn is None else round(float(thickness_mm * np.sin(turn)), 3),
     }
@@ -54,16 +55,9 @@ def bevel_advice(
 
 def _open_groups(samples: Sequence[GapSample]) -> list[list[GapSample]]:
     """Runs of neighbouring places surely open; none bridges a place that is not, or was not seen."""
-    groups: list[list[GapSample]] = []
-    before: GapSample | None = None
-    for sample in sorted(samples, key=lambda one: one.place_mm()):
-        if sample.state == "open":
-            near = before is not None and sample.place_mm() - before.place_mm() <= APART_MM
-            if before is not None and near and before.state == "open":
-                groups[-1].append(sample)
-            else:
-                groups.append([sample])
-        before = sample
+    ordered = sorted(samples, key=lambda one: one.place_mm())
+    near = np.diff([one.place_mm() for one in ordered]) <= APART_MM
+    groups = [ordered[run] for run in runs(np.array([one.state == "open" for one in ordered]), near)]
     return [group for group in groups if group[-1].place_mm() - group[0].place_mm() >= LEAST_RUN_MM]
 
 
