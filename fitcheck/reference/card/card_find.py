@@ -13,6 +13,8 @@ from itertools import repeat
 import cv2
 import numpy as np
 
+from fitcheck.ground.spread import robust_spread
+
 WORK_WIDTH_PX = 1000
 LEVELS = 22
 #: The wood's colour about a place is the median over this much, in pixels of a picture reduced once more.
@@ -53,7 +55,7 @@ def unlike_candidates(pixels: np.ndarray, longest_aspect: float = 3.0) -> list[n
     coarse = cv2.resize(lab, None, fx=1 / AROUND_SHRINK, fy=1 / AROUND_SHRINK, interpolation=cv2.INTER_AREA)
     around = cv2.resize(cv2.medianBlur(coarse, AROUND_PX), lab.shape[1::-1], interpolation=cv2.INTER_LINEAR)
     off = lab.astype(np.float32) - around
-    spread = 1.4826 * np.median(np.abs(off), axis=(0, 1)) + 1.0
+    spread = robust_spread(off, axis=(0, 1)) + 1.0
     unlike = np.clip(12.0 * np.linalg.norm(off / spread, axis=2), 0, 255).astype(np.uint8)
     # Where one colour goes over into the other the card may pass through the wood's own.
     bridged = [cv2.morphologyEx(unlike, cv2.MORPH_CLOSE, np.ones((across, across), np.uint8)) for across in BRIDGED_PX]

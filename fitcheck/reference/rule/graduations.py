@@ -12,6 +12,8 @@ from dataclasses import dataclass, field, replace
 import cv2
 import numpy as np
 
+from fitcheck.ground.spread import robust_spread
+
 LEAST_SHARE = 0.22
 CYCLES_IN_WINDOW = 22
 WIDEST_GAP_WINDOWS = 8
@@ -206,7 +208,7 @@ def _phased(wave: np.ndarray, count: Count, weights: np.ndarray) -> Count:
     for _ in range(5):
         move = np.linalg.lstsq(steps / size * trust[:, None], turns * trust, rcond=None)[0]
         left = turns - steps / size @ move
-        spread = 1.4826 * float(np.median(np.abs(left))) + 1e-4
+        spread = float(robust_spread(left)) + 1e-4
         trust = weights / np.maximum(1.0, np.abs(left) / (2.0 * spread))
     start, rate, bend = move / size
     return replace(count, start=count.start + start, rate=count.rate + rate, bend=count.bend + bend, spread=spread)

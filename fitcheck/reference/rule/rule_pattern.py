@@ -11,6 +11,8 @@ from itertools import pairwise
 
 import numpy as np
 
+from fitcheck.ground.spread import robust_spread
+
 INCH_MM = 25.4
 LEAST_MARKS = 12
 #: How much more likely (in half units of the Bayesian information criterion) the best must be than the next.
@@ -101,7 +103,7 @@ def _score(number: np.ndarray, lengths: np.ndarray, steps: tuple[int, ...]) -> f
     apart = np.concatenate([np.abs(members - mean) for members, mean in zip(classes, means, strict=True)])
     floor, left = 0.03 * float(np.median(lengths)), float(apart.sum())
     # The median of n normal values is good to 1.25 of their deviation over the root of n.
-    u = 1.25 * 1.4826 * float(np.median(apart)) / np.sqrt([len(members) for members in classes])
+    u = 1.25 * float(robust_spread(apart)) / np.sqrt([len(members) for members in classes])
     if (np.diff(means) < LEAST_APART * np.hypot(u[1:], u[:-1])).any():
         return None
     alike = float(np.abs(lengths - np.median(lengths)).sum())

@@ -13,6 +13,7 @@ import numpy as np
 
 from fitcheck.calibration.camera import Camera
 from fitcheck.ground.runs import runs
+from fitcheck.ground.spread import robust_spread
 from fitcheck.reference.rule.rule_pose import RulePlane
 from fitcheck.reference.sides.steps import linear_light
 
@@ -204,7 +205,7 @@ def read_marks(strip: Strip, rows: tuple[int, int], sure: np.ndarray) -> Marks |
     inside = slice(band[0], band[1] + 1)
     shown = np.median(contrast[inside], axis=0) > PRESENT
     steady = np.diff(offset[inside][:, shown], axis=0)
-    u_row = 1.4826 * float(np.median(np.abs(steady - np.median(steady)))) / np.sqrt(2.0) if steady.size else 0.1
+    u_row = float(robust_spread(steady - np.median(steady))) / np.sqrt(2.0) if steady.size else 0.1
     number = strip.first + np.arange(windows.shape[1])
     return Marks(number, contrast, offset, u_row, band, strip.heights, shown, strip.along)
 

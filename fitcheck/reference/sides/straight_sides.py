@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.ground.refusal import Refused
+from fitcheck.ground.spread import robust_spread
 from fitcheck.reference.sides.steps import Step, fit_step, fit_two_steps, offsets_along, sample_bilinear
 
 Mapping = Callable[[np.ndarray], np.ndarray]
@@ -229,7 +230,7 @@ def _trust(share: np.ndarray, offsets: np.ndarray, relative_contrast: np.ndarray
         if trust.sum() < LEAST_KEPT:
             raise Refused("reference-unclear", COVERED)
         left = offsets - np.polyval(_weighted_line(share, offsets, trust), share)
-        spread = 1.4826 * float(np.median(np.abs(left[trust > 0.0]))) + 1e-3
+        spread = float(robust_spread(left[trust > 0.0])) + 1e-3
         previous, trust = trust, usable * np.clip(1.0 - (left / (4.7 * spread)) ** 2, 0.0, None) ** 2
         if np.abs(trust - previous).max() < 0.02:
             break
