@@ -123,8 +123,11 @@ def span(from_mm: float, to_mm: float, hull: Hull) -> str:
 
 
 def place(place_mm: float, hull: Hull) -> str:
-    """A place along the plank as the tape reads, to 1/8 in or 1 mm."""
-    return format_length(place_mm, units=hull.units, fraction=8, decimals=0, tape=hull.tape_style)
+    """A place along the plank as the tape reads, to 1/8 in or 1 mm; before the tape's 0 no place has a bare sign."""
+    said, none = (
+        format_length(mm, units=hull.units, fraction=8, decimals=0, tape=hull.tape_style) for mm in (abs(place_mm), 0.0)
+    )
+    return f"{said} before 0" if place_mm < 0 and said != none else said
 
 
 def size(size_mm: float, hull: Hull) -> str:

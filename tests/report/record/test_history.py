@@ -18,6 +18,7 @@ from fitcheck.fitlog.store import reading
 from fitcheck.fitlog.twin import twin
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName
+from fitcheck.report.record import record_lines
 from fitcheck.report.record.history_chart import history_chart, twin_chart, worst_chart
 from fitcheck.report.record.history_page import write_plank_history
 from fitcheck.report.record.hull_page import STANDING_LOOKS, hull_html, hull_sheet, write_hull_sheet
@@ -179,3 +180,8 @@ def test_a_row_of_a_table_is_a_card_on_a_phone_and_says_what_each_cell_is(pages)
         assert told in (heads, heads[1:]), "a plank's name says itself"
         assert re.search(r"@media screen and \(max-width: 480px\)", page)
         assert "content: attr(data-label)" in page
+
+
+def test_a_place_before_the_tapes_0_is_said_so_and_never_with_a_bare_sign(hull):
+    assert record_lines.span(-136.5, 149.0, hull) == "5-3/8 in before 0 to 5-7/8 in"
+    assert record_lines.place(-0.4, hull) == record_lines.place(0.0, hull)
