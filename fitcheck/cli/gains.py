@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 from fitcheck.contract.gain import GainShape, read_gain
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.bounds import contradiction
-from fitcheck.ground.lengths import parse_length
 from fitcheck.ground.refusal import WrongCall
+from fitcheck.ground.tape_places import parse_place
 
 if TYPE_CHECKING:
     from fitcheck.hull.settings_file import Hull
@@ -47,7 +47,7 @@ def _of_options(told: Mapping[str, Any], settings: Settings) -> tuple[GainShape,
         raise WrongCall(f"--gain {told['gain']}: {astray}")
     if told.get("gain_ends") is None:
         return (gain,)
-    return (replace(gain, end_mm=parse_length(told["gain_ends"], signed=True), toward=0),)
+    return (replace(gain, end_mm=parse_place(told["gain_ends"]), toward=0),)
 
 
 def _of_hull(plank: str | None, hull: Hull | None) -> tuple[GainShape, ...]:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from fitcheck.cli.log_common import log_app, plainly
+from fitcheck.cli.log_common import log_app
 
 # isort: off
 # In the order in which the help lists them.
@@ -20,7 +20,6 @@ from fitcheck.cli import log_files
 __all__ = ["log_app", "log_enter", "log_files", "log_look", "log_takeback", "new"]
 
 
-@plainly
 def new(
     name: Annotated[str, typer.Option("--name", help="The hull's name.")] = "my hull",
     units: Annotated[str, typer.Option("--units", help="in or mm: how lengths are printed.")] = "in",

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import functools
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, ParamSpec
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -26,7 +26,6 @@ log_app = typer.Typer(
     rich_markup_mode=None,
 )
 
-P = ParamSpec("P")
 Plank = Annotated[str, typer.Argument(help='Strake, side and part: "4 port", "garboard starboard", "6 port fore".')]
 HullFile = Annotated[
     Path | None, typer.Option("--hull", help="The hull's fitcheck.toml, if not here or in a folder above.")
@@ -36,22 +35,6 @@ Who = Annotated[str | None, typer.Option("--who", help="Who did it.", callback=a
 Note = Annotated[str, typer.Option("--note", help="A few words to keep.", callback=as_text)]
 FitNumber = Annotated[int | None, typer.Option("--fit", help="The fit's number; the latest unless told.")]
 Out = Annotated[Path | None, typer.Option("--out", help="Write to this file.")]
-
-
-def plainly(command: Callable[P, None]) -> Callable[P, None]:
-    """A command that says what went wrong in one plain line: exit 2 for a wrong call, 3 for a refusal."""
-
-    @functools.wraps(command)
-    def run(*args: P.args, **kwargs: P.kwargs) -> None:
-        from fitcheck.ground.refusal import Refused, WrongCall
-
-        try:
-            command(*args, **kwargs)
-        except (WrongCall, Refused) as error:
-            typer.echo(f"fitcheck: {error}", err=True)
-            raise typer.Exit(3 if isinstance(error, Refused) else 2) from error
-
-    return run
 
 
 def on_record(done: str, more: str = "") -> None:
@@ -88,16 +71,29 @@ def warn_of_altered(
         typer.echo(f"warning: {trouble}; see fitcheck log check", err=True)
 
 
-def place(text: str, option: str) -> float:
-    return length(text, option, signed=True)
+def place(text: str, option: str, *, from_card: int = 0) -> float:
+    """A place in mm from an option's text, counted from card ``from_card``."""
+    from fitcheck.ground.tape_places import parse_place
+
+    with _named(option):
+        return parse_place(text, from_card=from_card)
 
 
-def length(text: str, option: str, *, signed: bool = False) -> float:
+def length(text: str, option: str) -> float:
+    """A length in mm from an option's text."""
     from fitcheck.ground.lengths import parse_length
+
+    with _named(option):
+        return parse_length(text)
+
+
+@contextmanager
+def _named(option: str) -> Iterator[None]:
+    """What is wrong with an option's text is told with the option."""
     from fitcheck.ground.refusal import WrongCall
 
     try:
-        return parse_length(text, signed=signed)
+        yield
     except WrongCall as error:
         raise WrongCall(f"{option}: {error}") from error
 

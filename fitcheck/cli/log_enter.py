@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from fitcheck.cli.log_common import HullFile, Note, Plank, Who, length, log_app, named, on_record, place, plainly
+from fitcheck.cli.log_common import HullFile, Note, Plank, Who, length, log_app, named, on_record, place
 from fitcheck.fitlog.told import as_name, as_text
 
 #: What comes after every cut.
@@ -14,12 +14,15 @@ CLAMP_AGAIN = "; clamp it again and photograph it"
 
 
 @log_app.command()
-@plainly
 def cut(
     plank: Plank,
     from_: Annotated[str | None, typer.Option("--from", help="Where the cut begins, along the tape.")] = None,
     to: Annotated[str | None, typer.Option("--to", help="Where it ends.")] = None,
     depth: Annotated[str | None, typer.Option("--depth", help="How deep, at the deepest.")] = None,
+    from_card: Annotated[
+        int | None,
+        typer.Option("--from-card", min=0, help="The station card these places count from, of a plank in parts."),
+    ] = None,
     advised: Annotated[bool, typer.Option("--as-asked", help="Every cut the latest fit asked for was made.")] = False,
     who: Who = None,
     note: Note = "",
@@ -31,26 +34,31 @@ def cut(
     from fitcheck.report.record import record_lines
 
     settings, name = named(plank, hull)
-    if advised and not (from_ or to or depth):
+    if advised and not (from_ or to or depth or from_card is not None):
         made = record_advised_cuts(settings.db_path, name, units=settings.units, who=who, note=note)
         on_record(f"{len(made)} cut{'s' if len(made) > 1 else ''} of {name} recorded", CLAMP_AGAIN)
         for cut_made in made:
-            where = record_lines.span(cut_made["from_mm"], cut_made["to_mm"], settings)
+            where = record_lines.span(cut_made["from_mm"], cut_made["to_mm"], settings, card=cut_made.get("from_card"))
             depth_said = record_lines.asked_depth(cut_made["deepest_mm"], settings)
             typer.echo(f"  {where}, {depth_said} deep{record_lines.counted(cut_made.get('from_card'))}")
         return
     if advised or from_ is None or to is None or depth is None:
         raise WrongCall("tell a cut with --from, --to and --depth, or all that was asked for with --as-asked alone")
-    ends = (place(from_, "--from"), place(to, "--to"))
-    deepest_mm = length(depth, "--depth")
     record_cut(
-        settings.db_path, name, settings, from_mm=ends[0], to_mm=ends[1], deepest_mm=deepest_mm, who=who, note=note
+        settings.db_path,
+        name,
+        settings,
+        from_mm=place(from_, "--from", from_card=from_card or 0),
+        to_mm=place(to, "--to", from_card=from_card or 0),
+        deepest_mm=length(depth, "--depth"),
+        from_card=from_card,
+        who=who,
+        note=note,
     )
-    on_record(f"cut of {name} recorded", CLAMP_AGAIN)
+    on_record(f"cut of {name} recorded", record_lines.counted(from_card) + CLAMP_AGAIN)
 
 
 @log_app.command()
-@plainly
 def feeler(
     plank: Plank,
     blade: Annotated[str, typer.Option("--blade", help="Thickness of the blade, or of a slip of paper (about 0.1mm).")],
@@ -88,7 +96,6 @@ def feeler(
 
 
 @log_app.command()
-@plainly
 def sign(
     plank: Plank,
     who: Annotated[str, typer.Option("--who", help="Who signs.", callback=as_name)],

@@ -7,11 +7,10 @@ from typing import Annotated
 
 import typer
 
-from fitcheck.cli.log_common import HullFile, Json, Out, hull_of, log_app, on_record, plainly, say, warn_of_altered
+from fitcheck.cli.log_common import HullFile, Json, Out, hull_of, log_app, on_record, say, warn_of_altered
 
 
 @log_app.command()
-@plainly
 def export(
     form: Annotated[str, typer.Argument(help="csv (a row a sample) or json (everything).")],
     plank: Annotated[str | None, typer.Option("--plank", help="One plank; all unless told.")] = None,
@@ -40,7 +39,6 @@ def export(
 
 
 @log_app.command("import")
-@plainly
 def import_(
     file: Annotated[Path, typer.Argument(help="What fitcheck log export json wrote of a whole record.")],
     hull: HullFile = None,
@@ -58,7 +56,6 @@ def import_(
 
 
 @log_app.command()
-@plainly
 def report(
     plank: Annotated[str | None, typer.Argument(help="One plank's history; the whole hull unless told.")] = None,
     out: Out = None,
@@ -83,7 +80,6 @@ def report(
 
 
 @log_app.command()
-@plainly
 def check(hull: HullFile = None, json: Json = None) -> None:
     """Is the record what was written, and are its photographs? Says what is not, and how to mend it (exit status 3)."""
     from fitcheck.fitlog.as_written import check_record
@@ -95,7 +91,6 @@ def check(hull: HullFile = None, json: Json = None) -> None:
 
 
 @log_app.command()
-@plainly
 def backup(out: Out = None, hull: HullFile = None) -> None:
     """Make a checked copy of the record. Photographs in the store are files of their own: copy that folder too."""
     from fitcheck.fitlog.backup import copy_checked
@@ -111,7 +106,6 @@ def backup(out: Out = None, hull: HullFile = None) -> None:
 
 
 @log_app.command()
-@plainly
 def restore(
     copy: Annotated[Path, typer.Argument(help="The checked copy to put in the record's place.")], hull: HullFile = None
 ) -> None:

@@ -15,14 +15,12 @@ from fitcheck.cli.log_common import (
     log_app,
     named,
     plain,
-    plainly,
     say,
     warn_of_altered,
 )
 
 
 @log_app.command("list")
-@plainly
 def list_(
     every: Annotated[bool, typer.Option("--all", help="Every fit in a line, instead of every plank.")] = False,
     hull: HullFile = None,
@@ -44,7 +42,6 @@ def list_(
 
 
 @log_app.command()
-@plainly
 def show(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Json = None) -> None:
     """One fit of a plank: what was measured, asked, planed, felt and signed."""
     from fitcheck.fitlog import queries
@@ -68,7 +65,6 @@ def show(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Json 
 
 
 @log_app.command()
-@plainly
 def compare(
     plank: Plank,
     old: Annotated[int | None, typer.Argument(help="The earlier fit; the one before the later unless told.")] = None,
@@ -85,12 +81,11 @@ def compare(
     settings, name = named(plank, hull)
     with reading(settings.db_path) as connection:
         warn_of_altered(connection, name, numbers=[old, new])
-        found = compared(connection, name, terms_of(name, settings), old=old, new=new)
+        found = compared(connection, name, terms_of(name, settings), old=old, new=new, units=settings.units)
     say(compare_lines(found, settings), json, plain(found))
 
 
 @log_app.command()
-@plainly
 def twin(plank: Plank, hull: HullFile = None, json: Json = None) -> None:
     """Port against starboard of one strake, mirrored, as seen from the bow."""
     from fitcheck.fitlog.store import reading
@@ -106,7 +101,6 @@ def twin(plank: Plank, hull: HullFile = None, json: Json = None) -> None:
 
 
 @log_app.command()
-@plainly
 def repeat(plank: Plank, fit: FitNumber = None, hull: HullFile = None, json: Json = None) -> None:
     """How well readings repeat: one clamp-up photographed several times by several people (--same-fit --who NAME)."""
     from fitcheck.fitlog.judged_by import terms_of

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from fitcheck.cli.log_common import HullFile, Plank, log_app, named, on_record, place, plainly
+from fitcheck.cli.log_common import HullFile, Plank, log_app, named, on_record, place
 
 Why = Annotated[str, typer.Option("--why", help="Why, in a few words that stay on record.", show_default=False)]
 By = Annotated[str, typer.Option("--who", help="Who does it.", show_default=False)]
@@ -14,7 +14,6 @@ Number = Annotated[int | None, typer.Option("--fit", help="The fit's number, as 
 
 
 @log_app.command()
-@plainly
 def withdraw(
     plank: Plank,
     who: By,
@@ -51,7 +50,6 @@ def withdraw(
 
 
 @log_app.command()
-@plainly
 def move(
     plank: Plank,
     who: By,

@@ -42,12 +42,12 @@ def place_at(at: str | None, plank: str | None, hull: Hull | None) -> float | No
     Raises WrongCall for what is no place, or one beyond the ends of the plank.
     """
     from fitcheck.fitlog.ends import need_on_plank
-    from fitcheck.ground.lengths import parse_length
+    from fitcheck.ground.tape_places import parse_place
     from fitcheck.hull.plank_name import read_plank
 
     if at is None:
         return None
-    at_mm = parse_length(at, signed=True)
+    at_mm = parse_place(at)
     if plank is not None and hull is not None:
         need_on_plank(read_plank(plank, hull), hull, at_mm, at_mm, "--at")
     return at_mm

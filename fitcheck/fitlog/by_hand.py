@@ -14,6 +14,7 @@ from fitcheck.fitlog.clock import now
 from fitcheck.fitlog.ends import need_on_plank
 from fitcheck.fitlog.judged_by import terms_of
 from fitcheck.fitlog.recorded_input import as_text
+from fitcheck.fitlog.recorded_parts import untied_cards
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import refresh
 from fitcheck.ground.refusal import WrongCall
@@ -39,24 +40,29 @@ def record_cut(
     to_mm: float,
     deepest_mm: float,
     profile: Sequence[Sequence[float]] | None = None,
+    from_card: int | None = None,
     who: str | None = None,
     note: str = "",
 ) -> None:
     """Record wood planed off a plank after its latest fit; it opens a sign-off again.
 
-    ``profile`` is [[at_mm, depth_mm], ...]; without it the cut is taken as even. Raises :class:`WrongCall` for ends or
-    a depth that cannot be, for places beyond the ends that ``hull`` tells of the plank, or where no fit of it is on
-    record.
+    ``profile`` is [[at_mm, depth_mm], ...]; without it the cut is taken as even. Places count from ``from_card``, which
+    may be another than card 0 only where the latest fit has a part that counts from it. Raises :class:`WrongCall` for
+    ends or a depth that cannot be, for places beyond the ends that ``hull`` tells of the plank, or where no fit of it
+    is on record.
     """
     if to_mm <= from_mm:
         raise WrongCall("a cut ends beyond its beginning: give --from and --to along the tape")
     if not 0 < deepest_mm <= MOST_CUT_MM:
         raise WrongCall(f"a cut is deeper than nothing and at most {_size(MOST_CUT_MM, hull)} deep")
-    need_on_plank(plank, hull, from_mm, to_mm, "this cut")
+    if not from_card:  # nobody knows where the ends of the plank lie from another card
+        need_on_plank(plank, hull, from_mm, to_mm, "this cut")
     with writing(db_path) as connection:
         fit = queries.fit(connection, plank)
+        _need_card(connection, fit, from_card)
         row = (queries.plank_id(connection, plank), fit.id, now(), who, note)
-        _put_cut(connection, (*row, from_mm, to_mm, deepest_mm, None if profile is None else as_text(profile)))
+        ends = (from_mm, to_mm, deepest_mm, None if profile is None else as_text(profile))
+        _put_cut(connection, (*row, *ends), from_card=from_card or None)
 
 
 def record_advised_cuts(
@@ -127,6 +133,15 @@ def record_feeler(
         )
         seal(connection, what="feeler", row_id=int(felt.lastrowid or 0))
         refresh(connection, fit.id, terms_of(plank, hull))
+
+
+def _need_card(connection: sqlite3.Connection, fit: queries.Fit, from_card: int | None) -> None:
+    """Raise :class:`WrongCall` for a card that no part of the fit counts from."""
+    cards = untied_cards(connection, fit.id)
+    if not from_card or from_card in cards:
+        return
+    named = f"card 0 or card {' or '.join(map(str, cards))}" if cards else "card 0 alone"
+    raise WrongCall(f"places of fit {fit.number} of {fit.plank} count from {named}, not from card {from_card}")
 
 
 def _put_cut(connection: sqlite3.Connection, row: tuple[Any, ...], *, from_card: int | None = None) -> None:

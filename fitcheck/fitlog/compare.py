@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import Any
 
+from fitcheck.advice.cut_depth import told_cut
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.differ import Changed, Difference, changed, differences, mean_of, sure_factor
 from fitcheck.fitlog.fit_profile import Sample
@@ -103,9 +104,17 @@ def _before(connection: sqlite3.Connection, fit: Fit) -> int:
 
 
 def compare(
-    connection: sqlite3.Connection, plank: PlankName, terms: Terms, *, old: int | None = None, new: int | None = None
+    connection: sqlite3.Connection,
+    plank: PlankName,
+    terms: Terms,
+    *,
+    old: int | None = None,
+    new: int | None = None,
+    units: str = "in",
 ) -> Comparison:
     """Compare two fits of a plank by their numbers; the latest with the one before it unless told.
+
+    A cut was asked for as deep as its ticket told it in ``units``, the hull's: so deep it is compared.
 
     Raises :class:`WrongCall` where a fit is not on record, :class:`Refused` where the two have no places in common.
     """
@@ -120,7 +129,7 @@ def compare(
             "photograph the same stretch.",
         )
     # What counts from another card lies nobody knows where along the plank.
-    asked = [cut for cut in queries.advised_cuts(connection, first.id) if not cut.get("from_card")]
+    asked = [told_cut(cut, units) for cut in queries.advised_cuts(connection, first.id) if not cut.get("from_card")]
     every = [cut for cut in queries.cuts(connection, plank) if first.rank <= cut.rank < second.rank]
     reported = [cut for cut in every if cut.from_card is None]
     movement = _movement(

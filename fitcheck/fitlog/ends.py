@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fitcheck.ground.lengths import format_length
 from fitcheck.ground.refusal import WrongCall
+from fitcheck.ground.tape_places import format_place
 from fitcheck.hull.plank_name import PlankName, extent_mm
 
 if TYPE_CHECKING:
@@ -74,4 +74,4 @@ def _need_inside(
 
 def _place(mm: float, hull: Hull | None) -> str:
     units, tape = (hull.units, hull.tape_style) if hull else ("in", "")
-    return format_length(mm, units=units, fraction=8, decimals=0, tape=tape)
+    return format_place(mm, units=units, tape=tape)

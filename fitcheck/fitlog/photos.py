@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Protocol
 
 from fitcheck.fitlog.stripped import stripped
-from fitcheck.ground.files import write_bytes
+from fitcheck.ground.files import MOST_PHOTO_BYTES, read_bytes, write_bytes
 from fitcheck.ground.refusal import WrongCall
 
 #: File name endings kept in the store; a photograph's own name is data and never becomes a path.
@@ -154,11 +154,7 @@ def _known(given: Given, db_path: Path, *, copy: bool) -> Photograph:
 def _read(given: Given) -> tuple[Path, bytes]:
     """The path and the bytes of a photograph: those that were measured, where it was loaded."""
     if isinstance(given, (str, os.PathLike)):
-        path = Path(given)
-        try:
-            return path, path.read_bytes()
-        except OSError as error:
-            raise WrongCall(f"cannot read the photograph {printable(path)}: {error.strerror or error}") from error
+        return Path(given), read_bytes(given, "the photograph", most_bytes=MOST_PHOTO_BYTES)
     return given.path, given.data
 
 

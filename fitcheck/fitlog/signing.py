@@ -24,8 +24,8 @@ from fitcheck.fitlog.recorded_input import as_text
 from fitcheck.fitlog.recorded_parts import untied_cards
 from fitcheck.fitlog.store import writing
 from fitcheck.fitlog.summary import lap_of, profiles_of
-from fitcheck.ground.lengths import format_length
 from fitcheck.ground.refusal import Reason, Refused, WrongCall
+from fitcheck.ground.tape_places import format_place
 from fitcheck.hull.plank_name import PlankName
 
 if TYPE_CHECKING:
@@ -162,4 +162,4 @@ def _told(found: Sequence[Run], words: dict[str, tuple[str, str, str]], hull: Hu
 
 def _place(place_mm: float, hull: Hull | None) -> str:
     units, tape = (hull.units, hull.tape_style) if hull else ("in", "")
-    return format_length(place_mm, units=units, fraction=8, decimals=0, tape=tape)
+    return format_place(place_mm, units=units, tape=tape)

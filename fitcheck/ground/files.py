@@ -17,6 +17,8 @@ from fitcheck.ground.refusal import WrongCall
 
 #: No settings, camera or stations file is longer; a larger one is something else.
 MOST_BYTES = 1_000_000
+#: Nor any photograph.
+MOST_PHOTO_BYTES = 300_000_000
 
 
 def read_bytes(path: str | os.PathLike[str], what: str, *, most_bytes: int = MOST_BYTES) -> bytes:

@@ -17,8 +17,12 @@ from fitcheck.ground.bounds import cards_astray, contradiction, outside
 from fitcheck.ground.files import read_toml
 from fitcheck.ground.lengths import FRACTIONS, INCH_MM, parse_length
 from fitcheck.ground.refusal import Reason, WrongCall
+from fitcheck.ground.tape_places import parse_place
 
 FILE_NAME = "fitcheck.toml"
+#: In an error no key is named, and no fault told, with more letters.
+MOST_NAMED = 60
+MOST_SAID = 400
 
 
 def _length(value: object) -> float:
@@ -52,7 +56,7 @@ def _name(value: object) -> object:
 
 
 def _place(value: object) -> float:
-    return parse_length(_written(value), signed=True)
+    return parse_place(_written(value))
 
 
 def _angle(value: object) -> float:
@@ -318,7 +322,7 @@ def _style_of(data: dict[str, Any]) -> str:
     tables += [part for strake in tables for part in strake.get("parts", ())]
     places = [table[end] for table in tables for end in ("from", "to") if end in table]
     places += data.get("stations", {}).get("places", {}).values()
-    long = [text for text in places if abs(parse_length(text, signed=True)) >= 12 * INCH_MM]
+    long = [text for text in places if abs(parse_place(text)) >= 12 * INCH_MM]
     if any(re.search(r"f|['′’]|\d-\d+-\d", text) for text in long):
         return "feet"
     return "inches" if any(re.search(r"in|[\"″”]", text) for text in long) else ""
@@ -327,16 +331,21 @@ def _style_of(data: dict[str, Any]) -> str:
 def _told(error: ValidationError) -> list[str]:
     lines = []
     for fault in error.errors(include_url=False):
-        steps = [step + 1 if isinstance(step, int) else step for step in fault["loc"]]
-        where = ".".join(f"{step}" for step in steps if not f"{step}".startswith(("literal[", "dict[", "[key]")))
+        steps = [f"{step + 1 if isinstance(step, int) else step}" for step in fault["loc"]]
+        where = ".".join(_short(step) for step in steps if not step.startswith(("literal[", "dict[", "[key]")))
         if fault["type"] == "missing":
             lines.append(f"{where}: is missing")
         elif fault["type"] == "extra_forbidden":
             lines.append(f"{where}: is not a setting{_nearest(fault['loc'])}")
         else:
             said = fault["msg"].removeprefix("Value error, ")
-            lines.append(f"{where}: {said}" if where else said)
+            lines.append(_short(f"{where}: {said}" if where else said, most=MOST_SAID))
     return list(dict.fromkeys(lines))
+
+
+def _short(text: str, most: int = MOST_NAMED) -> str:
+    """The text, cut short where it is no name that anyone means."""
+    return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
 def _nearest(loc: tuple[int | str, ...]) -> str:

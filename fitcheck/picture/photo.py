@@ -16,7 +16,8 @@ from PIL import Image
 from PIL.JpegImagePlugin import JpegImageFile
 from PIL.PngImagePlugin import PngImageFile
 
-from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.ground.files import MOST_PHOTO_BYTES, need_file, read_bytes
+from fitcheck.ground.refusal import Refused
 from fitcheck.picture.focus import blur_px, exposure_and_focus
 from fitcheck.picture.identity import UNKNOWN_CAMERA, CameraIdentity, ExifFacts, exif_facts
 from fitcheck.picture.jpeg import decode_jpeg, need_few_scans
@@ -29,7 +30,6 @@ __all__ = ["CameraIdentity", "Photo", "blur_px", "exposure_and_focus", "load_pho
 #: Nothing smaller can hold a card and a lap; nothing larger comes from one exposure of a phone or hand camera.
 SMALLEST_SIDE_PX = 240
 MOST_MEGAPIXELS = 120
-MOST_FILE_BYTES = 300_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,12 +110,10 @@ def _photo_of(data: bytes, path: Path, size_px: tuple[int, int] | None = None) -
 
 
 def _read(path: Path) -> bytes:
-    try:
-        if path.stat().st_size > MOST_FILE_BYTES:
-            raise Refused("photo-huge", f"{path.name} is larger than {MOST_FILE_BYTES // 10**6} MB; use a photograph.")
-        data = path.read_bytes()
-    except OSError as error:
-        raise WrongCall(f"cannot read {path}: {error.strerror or error}") from error
+    need_file(path)
+    if path.stat().st_size > MOST_PHOTO_BYTES:
+        raise Refused("photo-huge", f"{path.name} is larger than {MOST_PHOTO_BYTES // 10**6} MB; use a photograph.")
+    data = read_bytes(path, "the photograph", most_bytes=MOST_PHOTO_BYTES)
     if not data:
         raise Refused("photo-empty", f"{path.name} is an empty file; copy it from the camera again.")
     return data

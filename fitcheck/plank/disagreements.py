@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fitcheck.ground.lengths import format_length
 from fitcheck.ground.refusal import Reason
+from fitcheck.ground.tape_places import format_place
 from fitcheck.one_photo.edge import SAMPLE_MM
 
 #: Places are said to a quarter inch or a millimetre.
@@ -50,4 +50,4 @@ def said_place(mm: float, units: str) -> str:
     >>> said_place(1222.0, "mm"), said_place(1222.0, "in")
     ('1222 mm', '4 ft')
     """
-    return format_length(mm, units=units, fraction=PLACE_FRACTION, decimals=0)
+    return format_place(mm, units=units, fraction=PLACE_FRACTION)

@@ -12,13 +12,11 @@ from pathlib import Path
 
 import pytest
 import typer
-from typer.testing import CliRunner
 
 from fitcheck.cli.log import log_app, new
 from fitcheck.fitlog.recording import record
+from tests.calls import call
 from tests.fitlog.made import cut, made_hull, measured, photographs, seen_edge_on
-
-RUNNER = CliRunner()
 
 
 @pytest.fixture
@@ -37,7 +35,7 @@ def hull(tmp_path, monkeypatch):
 
 
 def said(*words, status=0):
-    done = RUNNER.invoke(log_app, list(words))
+    done = call(log_app, *words)
     assert done.exit_code == status, done.output
     return done
 
@@ -140,10 +138,10 @@ def test_new_writes_settings_that_list_reads(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     app = typer.Typer()
     app.command()(new)
-    done = RUNNER.invoke(app, ["--name", "Invented skiff", "--strakes", "3"])
+    done = call(app, "--name", "Invented skiff", "--strakes", "3")
     assert done.exit_code == 0, done.output
     assert "6 not begun" in said("list").output
-    again = RUNNER.invoke(app, [])
+    again = call(app)
     assert again.exit_code == 2
     assert "left as it is" in again.output
 

@@ -9,7 +9,6 @@ import sqlite3
 from contextlib import closing
 
 import pytest
-from typer.testing import CliRunner
 
 from fitcheck.cli.log import log_app
 from fitcheck.fitlog.as_written import check_record
@@ -20,6 +19,7 @@ from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import sign
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName
+from tests.calls import call
 from tests.fitlog.made import made_hull, measured, photographs, seen_edge_on
 
 FOUR = PlankName(4, "port")
@@ -43,7 +43,7 @@ def altered(hull, statement="UPDATE samples SET past_line_mm = 0.5 WHERE take_id
 
 
 def said_by(hull, *words):
-    return CliRunner().invoke(log_app, [*words, "--hull", str(hull.path)])
+    return call(log_app, *words, "--hull", str(hull.path))
 
 
 def test_a_sound_record_says_so(hull):

@@ -10,7 +10,6 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
 from fitcheck.cli.log import log_app
 from fitcheck.fitlog import by_hand
@@ -28,6 +27,7 @@ from fitcheck.fitlog.withdraw import withdraw_cut, withdraw_feeler, withdraw_fit
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName
 from fitcheck.hull.settings_file import load_hull
+from tests.calls import call
 from tests.fitlog.made import cut, made_hull, measured, photographs, seen_edge_on
 
 FOUR, STARBOARD, THREE = PlankName(4, "port"), PlankName(4, "starboard"), PlankName(3, "port")
@@ -103,9 +103,9 @@ def written(folder, document):
 
 
 def test_everything_comes_back_row_for_row_and_sealed(hull, empty, tmp_path):
-    done = CliRunner().invoke(log_app, ["export", "json", "--out", str(tmp_path / "x.json"), "--hull", str(hull.path)])
+    done = call(log_app, "export", "json", "--out", str(tmp_path / "x.json"), "--hull", str(hull.path))
     assert done.exit_code == 0, done.output
-    done = CliRunner().invoke(log_app, ["import", str(tmp_path / "x.json"), "--hull", str(empty.path)])
+    done = call(log_app, "import", str(tmp_path / "x.json"), "--hull", str(empty.path))
     assert done.exit_code == 0, done.output
     assert done.output.startswith("imported: planks 4, fits 6, photographs 3; the seals hold")
     assert "3 of the photographs are not in" in done.output
@@ -118,7 +118,7 @@ def test_everything_comes_back_row_for_row_and_sealed(hull, empty, tmp_path):
 
 
 def test_the_export_to_the_terminal_comes_back_too(hull, empty, tmp_path):
-    out = CliRunner().invoke(log_app, ["export", "json", "--hull", str(hull.path)]).stdout
+    out = call(log_app, "export", "json", "--hull", str(hull.path)).stdout
     (tmp_path / "x.json").write_text(out, encoding="utf-8")
     bring_in(empty.db_path, tmp_path / "x.json")
     assert exported(empty) == exported(hull)
@@ -223,7 +223,7 @@ def test_what_is_not_as_it_was_written_is_refused_and_nothing_begun(hull, empty,
 )
 def test_what_is_no_export_is_one_line(empty, tmp_path, content, reason):
     (tmp_path / "x.json").write_bytes(content)
-    done = CliRunner().invoke(log_app, ["import", str(tmp_path / "x.json"), "--hull", str(empty.path)])
+    done = call(log_app, "import", str(tmp_path / "x.json"), "--hull", str(empty.path))
     assert done.exit_code == 2
     assert done.output.startswith("fitcheck: ")
     assert reason in done.output

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+import re
 
 import numpy as np
 import pytest
@@ -91,14 +92,19 @@ def test_planed_as_asked_is_told_from_less_and_more(hull):
     asked = [cut(100, 300, 1.0), cut(400, 600, 1.0), cut(700, 900, 1.0)]
     put(hull, measured(1.5, u95_mm=0.1, planing={"verdict": "plane", "cuts": asked}))
     record_advised_cuts(hull.db_path, FOUR)
-    taken = {100: 0.95, 400: 0.3, 700: 1.6}
+    # 1/32 in is told of 1 mm: what is compared is what the builder was told.
+    taken = {100: 0.75, 400: 0.3, 700: 1.6}
     off = lambda x: next((depth for start, depth in taken.items() if start <= x <= start + 200), 0.0)  # noqa: E731
     put(hull, measured(lambda x: 1.5 - off(x), u95_mm=0.1))
     found = compared(hull)
     assert [planed.word for planed in found.planed] == ["as asked", "less than asked", "more than asked"]
-    assert [round(planed.taken_mm, 2) for planed in found.planed] == [0.95, 0.3, 1.6]
+    assert [round(planed.taken_mm, 2) for planed in found.planed] == [0.75, 0.3, 1.6]
     assert not found.movement.sure
-    assert "as asked" in "\n".join(compare_lines(found, hull))
+    lines = [line for line in compare_lines(found, hull) if line.startswith("planed ")]
+    told = [re.search(r"asked (.+) on average, reported (.+?);", line) for line in lines]
+    assert all(one and one[1] == one[2] for one in told)
+    assert {planed.asked_mm == planed.reported_mm for planed in found.planed} == {True}
+    assert "as asked" in lines[0]
 
 
 def test_a_plank_clamped_lower_is_not_called_planed(hull):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 
 import pytest
-from typer.testing import CliRunner
 
 from fitcheck.cli.app import app
 from fitcheck.cli.options import sized
@@ -17,9 +16,9 @@ from fitcheck.one_photo.edge import refusal
 from fitcheck.one_photo.open_lap import gap_refusal
 from fitcheck.report.edge.table import table_lines
 from fitcheck.report.edge.wording import Wording
+from tests.calls import call
 from tests.fitlog.made import HULL, cut, made_hull, measured, photographs, seen_edge_on
 
-RUNNER = CliRunner()
 METRIC = re.compile(r"\bmm\b|metre|\d ?mm")
 CUTS = {"verdict": "plane", "cuts": [cut(300, 700, 1.1)], "short": [], "unseen": []}
 FEET = HULL.replace('"1000mm"', '"3ft 3in"').replace('"2000mm"', '"6ft 6in"').replace("1100mm", "4ft")
@@ -27,7 +26,7 @@ INCHES = HULL.replace('"1000mm"', '"39in"').replace('"2000mm"', '"78in"').replac
 
 
 def said(*words, status=0):
-    done = RUNNER.invoke(app, ["log", *words])
+    done = call(app, "log", *words)
     assert done.exit_code == status, done.output
     return done.output
 

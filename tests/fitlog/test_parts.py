@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from typer.testing import CliRunner
 
 from fitcheck.cli.log import log_app
 from fitcheck.fitlog import queries
@@ -14,6 +13,7 @@ from fitcheck.fitlog.signing import missing
 from fitcheck.fitlog.store import reading
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import read_plank
+from tests.calls import call
 from tests.fitlog.made import made_hull, measured
 
 FOUR = "4 port"
@@ -48,7 +48,7 @@ def hull(tmp_path):
 
 
 def run(hull, *words):
-    return CliRunner().invoke(log_app, [*words, "--hull", str(hull.path)])
+    return call(log_app, *words, "--hull", str(hull.path))
 
 
 def test_cuts_of_two_parts_at_like_numbers_are_two_cuts(hull):
@@ -92,3 +92,15 @@ def test_the_record_tells_where_cards_lay_only_from_card_0(hull):
     assert earlier.name == "Fit 1 of 4 port"
     assert earlier.places == {0: (0.0, 1.0), 1: (300.0, 1.0)}
     assert earlier_sets(hull.db_path, read_plank("5 port fore", hull)) == []
+
+
+def test_a_cut_by_hand_counts_from_the_card_that_is_told(hull):
+    told = ("--from", "1in before card 4", "--to", "2in", "--depth", "1/64in", "--from-card")
+    done = run(hull, "cut", FOUR, *told, "4")
+    assert done.exit_code == 0, done.output
+    assert "cut of 4 port recorded, counted from card 4" in done.output
+    assert "1 in before card 4 to 2 in, 1/64 in deep, counted from card 4" in run(hull, "show", FOUR).output
+    wrong = run(hull, "cut", FOUR, "--from", "1in", "--to", "2in", "--depth", "1/64in", "--from-card", "3")
+    assert wrong.exit_code == 2
+    assert "count from card 0 or card 4, not from card 3" in wrong.output
+    assert run(hull, "cut", FOUR, "--as-asked", "--from-card", "4").exit_code == 2

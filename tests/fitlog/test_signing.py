@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from typer.testing import CliRunner
 
 from fitcheck.cli.log import log_app
 from fitcheck.fitlog import queries
@@ -15,6 +14,7 @@ from fitcheck.fitlog.signing import missing, sign
 from fitcheck.fitlog.store import reading
 from fitcheck.ground.refusal import Refused, WrongCall
 from fitcheck.hull.plank_name import PlankName
+from tests.calls import call
 from tests.fitlog.made import HULL, made_hull, measured, photographs, seen_edge_on
 
 FOUR = PlankName(4, "port")
@@ -230,7 +230,7 @@ def test_a_signature_keeps_what_it_stood_on(hull, tmp_path):
     lap = stood_on["proofs"]["lap"]
     assert [run["word"] for run in lap] == ["photographs", "feeler"]
     assert lap[0]["to_mm"] == pytest.approx(700.0, abs=3.0)
-    said = CliRunner().invoke(log_app, ["show", "4 port", "--hull", str(hull.path)]).output
+    said = call(log_app, "show", "4 port", "--hull", str(hull.path)).output
     assert "stood on fit 1: 2 photographs, 1 feeler reading" in said
     assert "limits then: edge 1/32 in, lap 0.004 in" in said
     assert "closed by feeler over 11-3/4 in" in said
@@ -259,9 +259,9 @@ def test_limits_changed_afterwards_are_shown_beside_the_signature(hull, tmp_path
     changed = made_hull(tmp_path, HULL + text)
     assert line in standing(changed).todo
     words = ["--hull", str(changed.path)]
-    assert line in CliRunner().invoke(log_app, ["show", "4 port", *words]).output
+    assert line in call(log_app, "show", "4 port", *words).output
     page = tmp_path / "plank.html"
-    CliRunner().invoke(log_app, ["report", "4 port", "--out", str(page), *words])
+    call(log_app, "report", "4 port", "--out", str(page), *words)
     assert line.replace("'", "&#39;") in page.read_text(encoding="utf-8")
 
 
@@ -270,11 +270,11 @@ def test_signing_under_limits_looser_than_usual_is_said_and_kept(hull, tmp_path)
     put(hull, measured(0.6))
     loose = made_hull(tmp_path, HULL + '\n[limits]\nedge = "3/64in"\n')
     closed(loose)
-    done = CliRunner().invoke(log_app, ["sign", "4 port", "--who", "A", "--hull", str(loose.path)])
+    done = call(log_app, "sign", "4 port", "--who", "A", "--hull", str(loose.path))
     assert done.exit_code == 0, done.output
     line = "the edge's limit is 3/64 in, looser than this hull's usual 1/32 in"
     assert f"signed under looser limits: {line}" in done.output
-    assert line in CliRunner().invoke(log_app, ["show", "4 port", "--hull", str(loose.path)]).output
+    assert line in call(log_app, "show", "4 port", "--hull", str(loose.path)).output
     with reading(hull.db_path) as connection:
         assert queries.signoffs(connection, FOUR)[0].stood_on["usual"]["limit_mm"] == 25.4 / 32
 

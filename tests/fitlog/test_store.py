@@ -25,6 +25,7 @@ from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.store import reading
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName
+from tests.calls import call
 from tests.fitlog.made import made_hull, measured, photographs
 
 OLD = Path(__file__).with_name("old")
@@ -352,12 +353,11 @@ def _fresh_schema(tmp_path: Path) -> list[tuple[str, str]]:
 
 
 def test_the_command_offers_the_backup_too(tmp_path):
-    from typer.testing import CliRunner
 
     hull = made_hull(tmp_path)
     record(measured(), db_path=hull.db_path, plank="4 port", hull=hull, photos=photographs(tmp_path, "a.jpg"))
     hull.db_path.write_bytes(b"not a database, but long enough to look like one" * 400)
-    said = CliRunner().invoke(log_app, ["list", "--hull", str(hull.path)])
+    said = call(log_app, "list", "--hull", str(hull.path))
     assert said.exit_code == 2
     assert "damaged" in said.output
     assert "fitcheck log restore" in said.output

@@ -9,7 +9,6 @@ import sqlite3
 from contextlib import closing
 
 import pytest
-from typer.testing import CliRunner
 
 from fitcheck.cli.log import log_app
 from fitcheck.fitlog import queries
@@ -26,6 +25,7 @@ from fitcheck.fitlog.twin import twin
 from fitcheck.fitlog.withdraw import withdraw_cut, withdraw_feeler, withdraw_fit, withdraw_set
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName
+from tests.calls import call
 from tests.fitlog.made import cut, made_hull, measured, photographs, seen_edge_on
 
 FOUR, STARBOARD, FIVE = PlankName(4, "port"), PlankName(4, "starboard"), PlankName(5, "port", "fore")
@@ -60,7 +60,7 @@ def closed(hull, **told):
 
 
 def said(*words, status=0):
-    done = CliRunner().invoke(log_app, [*words])
+    done = call(log_app, *words)
     assert done.exit_code == status, done.output
     return done.output
 

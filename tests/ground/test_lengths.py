@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from fitcheck.ground.lengths import FORMS, FRACTIONS, format_doubt, format_length, format_past, parse_length
 from fitcheck.ground.refusal import WrongCall
+from fitcheck.ground.tape_places import format_place, parse_place
 
 
 @pytest.mark.parametrize(
@@ -178,3 +179,19 @@ def test_a_reading_is_as_fine_as_its_doubt():
     assert format_past(0.4, 0.38) == "past 1/64 in ± 1/64"
     assert format_past(0.4, 0.45) == "past 1/32 in ± 1/32"
     assert format_past(0.79, 0.5, fraction=16) == "past 1/32 in ± 1/32"
+
+
+@given(st.integers(-200, 200), st.sampled_from(["", "feet", "inches"]), st.integers(0, 5))
+def test_a_printed_place_reads_back_whichever_side_of_zero_it_lies(eighths, tape, card):
+    printed = format_place(eighths * 25.4 / 8, tape=tape, from_card=card)
+    assert not printed.startswith("-")
+    assert parse_place(printed, from_card=card) == pytest.approx(eighths * 25.4 / 8)
+
+
+def test_a_place_counted_from_another_card_is_not_read_as_one_from_card_0():
+    with pytest.raises(WrongCall, match="from card 0 here"):
+        parse_place("2in before card 4")
+    for text in ("2 in before 0", "2in before card 0", "-2in", "-2 IN"):
+        assert parse_place(text) == -50.8
+    with pytest.raises(WrongCall):
+        parse_place("-2in before 0")

@@ -274,3 +274,13 @@ def test_planks_in_the_order_of_building_with_their_ends(tmp_path):
     assert extent_mm(PlankName(6, "port", "fore"), hull) == (-50.8, 2133.6)
     assert extent_mm(PlankName(1, "port"), hull) == (None, None)
     assert extent_mm(PlankName(1, "port"), None) == (None, None)
+
+
+def test_a_key_of_thousands_of_letters_is_named_in_short(tmp_path):
+    path = tmp_path / "fitcheck.toml"
+    keys = f'{"k" * 5000} = 1\n"{"a b " * 900}" = 2\n'
+    path.write_text(f'name = "{"n" * 9000}"\nlap = "1in"\nthickness = "1/2in"\n{keys}')
+    with pytest.raises(WrongCall) as error:
+        load_hull(path)
+    assert "kkk…: is not a setting" in str(error.value)
+    assert len(str(error.value)) < 1500

@@ -17,6 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageOps
 
+from fitcheck.fitlog.photos import take_in
 from fitcheck.ground.refusal import Refused, WrongCall
 from fitcheck.picture.photo import load_photo
 
@@ -173,3 +174,12 @@ def huge_jpeg(width: int, height: int) -> bytes:
     scene().save(buffer, "JPEG")
     small = struct.pack(">HH", SIZE[1], SIZE[0])
     return buffer.getvalue().replace(small, struct.pack(">HH", height, width), 1)
+
+
+def test_a_pipe_given_as_a_photograph_is_refused_and_never_waited_for(tmp_path):
+    pipe = tmp_path / "fit.jpg"
+    os.mkfifo(pipe)
+    with pytest.raises(WrongCall, match="pipe or a device"):
+        load_photo(pipe)
+    with pytest.raises(WrongCall, match="pipe or a device"):
+        take_in([pipe], tmp_path / "fitcheck.db")

@@ -103,7 +103,7 @@ def _of_the_move(found: Found, say: planing_words.Say) -> list[Reason]:
     if move:
         reach_mm = float(edge.at_mm[-1] - edge.at_mm[0]) / 2
         moving = planing_words.move_words(say, move, reach_mm=reach_mm, on_plank=found.on_plank)
-        warnings.append(planing_words.move_first(moving, swings=bool(move.swing_mm_per_m), short=bool(found.short)))
+        warnings.append(planing_words.move_first(moving, short=bool(found.short)))
         if found.sought.unasked:
             warnings.append(planing_words.move_unasked())
     if found.short:

@@ -31,8 +31,8 @@ class Say:
 def move_words(say: Say, move: Move, *, reach_mm: float, on_plank: bool) -> str:
     """The move as an instruction; ``reach_mm`` is half the plank's length, ``on_plank``: places are a plank's.
 
-    >>> move_words(Say("in", 32), Move(1.5875, -1.0, 600.0), reach_mm=1200, on_plank=True)
-    'slide the plank 1/16 in toward the keel and swing the higher-numbered end 1/16 in toward the sheer'
+    >>> move_words(Say("in", 32), Move(0.0, -1.0, 600.0), reach_mm=1200, on_plank=True)
+    'swing the higher-numbered end 1/16 in toward the sheer, the other end as far the other way'
     """
     parts = []
     if abs(move.slide_mm) >= LEAST_MOVE_MM:
@@ -40,7 +40,8 @@ def move_words(say: Say, move: Move, *, reach_mm: float, on_plank: bool) -> str:
     swing_mm = move.swing_mm_per_m * reach_mm / 1000.0
     if swing_mm:
         end = "the higher-numbered end" if on_plank else "the right-hand end, keel down,"
-        parts.append(f"swing {end} {say.length(swing_mm)} toward the {_side(swing_mm)}")
+        other = ", the other end as far the other way"
+        parts.append(f"swing {end} {say.length(swing_mm)} toward the {_side(swing_mm)}{other}")
     return " and ".join(parts)
 
 
@@ -48,13 +49,12 @@ def _side(amount: float) -> str:
     return "keel" if amount > 0 else "sheer"
 
 
-def move_first(moving: str, *, swings: bool, short: bool) -> Reason:
+def move_first(moving: str, *, short: bool) -> Reason:
     """A move is advised; ``short``: the edge stays short all the same."""
-    back = ", the other end as far the other way" if swings else ""
     if short:
-        return Reason("move-first", f"Within what the plank allows, {moving}{back}: it stays short all the same.")
+        return Reason("move-first", f"Within what the plank allows, {moving}: it stays short all the same.")
     after = "Then clamp and photograph again: nothing is judged there until seen."
-    return Reason("move-first", f"{moving[0].upper()}{moving[1:]}{back}. {after}")
+    return Reason("move-first", f"{moving[0].upper()}{moving[1:]}. {after}")
 
 
 def move_unasked() -> Reason:

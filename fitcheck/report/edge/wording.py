@@ -11,6 +11,7 @@ from fitcheck.advice.cut_depth import format_depth
 from fitcheck.contract.measurement import Measurement
 from fitcheck.ground.lengths import format_doubt, format_length, format_past
 from fitcheck.ground.small_lengths import format_past_finely
+from fitcheck.ground.tape_places import format_place
 
 #: Places are said to a quarter inch or a millimetre: finer than a builder marks them, as fine as a sample stands.
 PLACE_FRACTION = 4
@@ -118,7 +119,8 @@ class Wording:
         if said in ("0 in", "0 mm"):
             return "0" if self.by_tape else "middle"
         if self.by_tape:
-            return said if mm > 0 else f"{said} before {f'card {self.from_card}' if self.from_card else '0'}"
+            told = {"units": self.units, "tape": self.tape, "from_card": self.from_card}
+            return format_place(mm, fraction=PLACE_FRACTION, **told)
         return f"{said} {'right' if (mm > 0) == (self.keel == 'down') else 'left'}"
 
     def span(self, from_mm: float, to_mm: float) -> str:

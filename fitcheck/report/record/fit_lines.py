@@ -64,7 +64,8 @@ def show_lines(
 
 def cut_words(cut: queries.Cut, hull: Hull) -> str:
     """One reported cut: its number, where, how deep, by whom and the note."""
-    where = f"{span(cut.from_mm, cut.to_mm, hull)}, {planed_depth(cut.deepest_mm, hull)} deep{counted(cut.from_card)}"
+    where = span(cut.from_mm, cut.to_mm, hull, card=cut.from_card)
+    where += f", {planed_depth(cut.deepest_mm, hull)} deep{counted(cut.from_card)}"
     return f"cut {cut.number}: {where}{_by(cut.who)}{_dash(cut.note)}"
 
 
@@ -129,7 +130,7 @@ def _done(gone: Withdrawn) -> str:
 
 def _asked_lines(cuts: Sequence[Mapping[str, Any]], hull: Hull) -> list[str]:
     return [
-        f"asked to plane: {span(cut['from_mm'], cut['to_mm'], hull)},"
+        f"asked to plane: {span(cut['from_mm'], cut['to_mm'], hull, card=cut.get('from_card'))},"
         f" {asked_depth(cut['deepest_mm'], hull)} at the deepest{counted(cut.get('from_card'))}"
         for cut in cuts
     ]

@@ -40,7 +40,7 @@ def write_plank_history(hull: Hull, plank: PlankName, path: Path) -> Path:
     with reading(hull.db_path) as connection:
         gathered = history(connection, plank, hull)
         standing = next((found for found in standings(connection, hull) if found.plank == plank), not_begun(plank))
-        compared, both = _compared(connection, gathered), _twin(connection, plank, hull)
+        compared, both = _compared(connection, gathered, hull.units), _twin(connection, plank, hull)
         every = (*gathered.fits, *gathered.withdrawn)
         laps = {past.fit.id: lap_lines(connection, past.fit.id, past.summary, hull) for past in every}
     said = {"state": standing.state, "todo": standing.todo}
@@ -108,14 +108,14 @@ def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _compared(connection: Any, gathered: History) -> Comparison | None:
+def _compared(connection: Any, gathered: History, units: str) -> Comparison | None:
     from fitcheck.fitlog.compare import compare
     from fitcheck.ground.refusal import Refused
 
     if len(gathered.fits) < 2:
         return None
     try:
-        return compare(connection, gathered.plank, gathered.terms)
+        return compare(connection, gathered.plank, gathered.terms, units=units)
     except Refused:
         return None
 
@@ -133,7 +133,7 @@ def _twin(connection: Any, plank: PlankName, hull: Hull) -> Twin | None:
 def _row(past: PastFit, hull: Hull, lap: Sequence[str]) -> dict[str, Any]:
     worst_past, worst_short, seen = record_lines.worst_words(past.summary, hull)
     asked = [
-        f"{record_lines.span(c['from_mm'], c['to_mm'], hull)}: {record_lines.asked_depth(c['deepest_mm'], hull)} deep"
+        f"{_where(c, hull)}: {record_lines.asked_depth(c['deepest_mm'], hull)} deep"
         f"{record_lines.counted(c.get('from_card'))}"
         for c in past.asked
     ]
@@ -148,6 +148,10 @@ def _row(past: PastFit, hull: Hull, lap: Sequence[str]) -> dict[str, Any]:
         "asked": asked,
         "lap": lap,
     }
+
+
+def _where(cut: Mapping[str, Any], hull: Hull) -> str:
+    return record_lines.span(cut["from_mm"], cut["to_mm"], hull, card=cut.get("from_card"))
 
 
 def _told(fit: Fit) -> list[str]:

@@ -12,8 +12,9 @@ from typing import Any
 from fitcheck.advice.cut_depth import FINEST_MM, format_depth, told_depth_mm
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.listing import Standing, share_seen
-from fitcheck.ground.lengths import format_doubt, format_length, format_past
+from fitcheck.ground.lengths import format_doubt, format_past
 from fitcheck.ground.small_lengths import format_small
+from fitcheck.ground.tape_places import format_place
 from fitcheck.hull.plank_name import PlankName
 from fitcheck.hull.settings_file import Hull
 
@@ -116,18 +117,18 @@ def counted(card: int | None) -> str:
     return "" if card is None else f", counted from card {card}"
 
 
-def span(from_mm: float, to_mm: float, hull: Hull) -> str:
-    """From where to where along the plank, in the hull's units; one place where the ends are said alike."""
-    first, last = place(from_mm, hull), place(to_mm, hull)
+def span(from_mm: float, to_mm: float, hull: Hull, *, card: int | None = None) -> str:
+    """From where to where along the plank, in the hull's units; one place where the ends are said alike.
+
+    ``card`` is the one that a stretch counts from, where that may not be card 0.
+    """
+    first, last = place(from_mm, hull, card=card), place(to_mm, hull, card=card)
     return first if first == last else f"{first} to {last}"
 
 
-def place(place_mm: float, hull: Hull) -> str:
-    """A place along the plank as the tape reads, to 1/8 in or 1 mm; before the tape's 0 no place has a bare sign."""
-    said, none = (
-        format_length(mm, units=hull.units, fraction=8, decimals=0, tape=hull.tape_style) for mm in (abs(place_mm), 0.0)
-    )
-    return f"{said} before 0" if place_mm < 0 and said != none else said
+def place(place_mm: float, hull: Hull, *, card: int | None = None) -> str:
+    """A place along the plank as the tape reads, to 1/8 in or 1 mm."""
+    return format_place(place_mm, units=hull.units, tape=hull.tape_style, from_card=card or 0)
 
 
 def size(size_mm: float, hull: Hull) -> str:
