@@ -12,10 +12,11 @@ from fitcheck.cli.trouble import RECORDED, in_words
 
 @dataclass(frozen=True)
 class Done:
-    """What a command said, ``output`` with the error stream, ``stdout`` without, and its exit status."""
+    """What a command said, ``output`` with the error stream, ``stdout`` and ``stderr`` apart, and its exit status."""
 
     output: str
     stdout: str
+    stderr: str
     exit_code: int
 
 
@@ -25,6 +26,6 @@ def call(app: Typer, *words: str) -> Done:
     done = CliRunner().invoke(app, list(words))
     error = done.exception
     if error is None or isinstance(error, SystemExit):
-        return Done(done.output, done.stdout, done.exit_code)
+        return Done(done.output, done.stdout, done.stderr, done.exit_code)
     text, status = in_words(error)
-    return Done(f"{done.output}{text}\n", done.stdout, status)
+    return Done(f"{done.output}{text}\n", done.stdout, f"{done.stderr}{text}\n", status)

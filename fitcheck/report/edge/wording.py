@@ -119,8 +119,7 @@ class Wording:
         if said in ("0 in", "0 mm"):
             return "0" if self.by_tape else "middle"
         if self.by_tape:
-            told = {"units": self.units, "tape": self.tape, "from_card": self.from_card}
-            return format_place(mm, fraction=PLACE_FRACTION, **told)
+            return format_place(mm, units=self.units, tape=self.tape, fraction=PLACE_FRACTION, from_card=self.from_card)
         return f"{said} {'right' if (mm > 0) == (self.keel == 'down') else 'left'}"
 
     def span(self, from_mm: float, to_mm: float) -> str:
