@@ -7,7 +7,7 @@ beside the card to a few tenths of a millimetre, on two planks they differ by mi
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -42,15 +42,24 @@ def foreign(looked: Sequence[Looked], drop_mm: float) -> dict[str, Reason]:
     """
     pairs = _pairs(looked, drop_mm)
     apart = {pair: kin for pair, kin in pairs.items() if kin.alike is False}
+    return {looked[k].view.name: _told(looked, k, apart) for k in sorted(_odd_ones(pairs, len(looked)))}
+
+
+def _odd_ones(pairs: Mapping[tuple[int, int], Kinship], count: int) -> set[int]:
+    """Which of ``count`` views to leave out, so that no pair of the rest contradicts each other.
+
+    The one goes that most speak against; of equals the one that fewest agree with, and where that is equal too, both.
+    Only a neighbour that surely shows the same lap speaks for a view: a row of photographs that hang on a stranger by
+    a card it happens to share does not.
+    """
+    apart = [pair for pair, kin in pairs.items() if kin.alike is False]
     out: set[int] = set()
     while left := [pair for pair in apart if not set(pair) & out]:
-        against = [sum(k in pair for pair in left) for k in range(len(looked))]
-        worst = [k for k, count in enumerate(against) if count == max(against)]
-        if len(worst) > 1:
-            size = _sizes([pair for pair, kin in pairs.items() if kin.alike is not False], out, len(looked))
-            worst = [k for k in worst if size[k] == min(size[other] for other in worst)]
-        out.update(worst)
-    return {looked[k].view.name: _told(looked, k, apart) for k in sorted(out)}
+        against = [sum(k in pair for pair in left) for k in range(count)]
+        kin = [sum(k in pair for pair, one in pairs.items() if one.alike and not set(pair) & out) for k in range(count)]
+        most = [k for k in range(count) if against[k] == max(against)]
+        out.update(k for k in most if kin[k] == min(kin[other] for other in most))
+    return out
 
 
 def on_one_card(looked: Sequence[Looked], drop_mm: float) -> list[Reason]:
@@ -89,10 +98,11 @@ def _kinship(looked: Sequence[Looked], pair: tuple[int, int], drop_mm: float) ->
     at_mm = float(np.mean([_card_place(looked[pair[0]], number) for number in _shared(looked, pair)]))
     line = _alike([_sure_line(look, drop_mm) for look in looks], at_mm, MOST_ASIDE_MM, MOST_ASKEW)
     edge = _alike([_clear_edge(look) for look in looks], at_mm, MOST_ASIDE_MM, MOST_ASKEW)
-    # Where one of the two agrees, the other was mistaken in one photograph: that is another matter.
-    if line.alike or edge.alike:
-        return Kinship(True, line.aside_mm)
-    return line
+    if line.alike:
+        return line
+    # The line may be mistaken in one photograph, so they are not apart; but the edges of two planks may agree by
+    # chance, so they are not surely alike either.
+    return Kinship(True if line.alike is None else None, line.aside_mm) if edge.alike else line
 
 
 def _card_place(one: Looked, number: int) -> float:
@@ -133,15 +143,6 @@ def _shown(curve: np.ndarray, s: np.ndarray) -> np.ndarray:
     """At which places (N,) a curve (M, 2) was seen, or just beside them."""
     after = np.clip(np.searchsorted(curve[:, 0], s), 1, len(curve) - 1) if len(curve) > 1 else np.zeros(len(s), int)
     return np.asarray(np.minimum(np.abs(curve[after, 0] - s), np.abs(curve[after - 1, 0] - s)) < STEP_MM)
-
-
-def _sizes(links: Sequence[tuple[int, int]], out: set[int], count: int) -> list[int]:
-    """How many views each view hangs together with by pairs that do not contradict each other."""
-    group = list(range(count))
-    for one, other in links:
-        if not {one, other} & out:
-            group = [group[one] if number == group[other] else number for number in group]
-    return [group.count(number) for number in group]
 
 
 def _told(looked: Sequence[Looked], k: int, apart: dict[tuple[int, int], Kinship]) -> Reason:

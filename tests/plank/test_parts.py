@@ -6,10 +6,7 @@ The photographs are the project's samples; their truth lies beside those that FI
 from __future__ import annotations
 
 import json
-import os
-from functools import cache
 from itertools import pairwise
-from pathlib import Path
 from types import SimpleNamespace
 
 import cv2
@@ -18,52 +15,24 @@ import pytest
 
 from fitcheck.advice.planing.advice_in_parts import with_advice
 from fitcheck.advice.planing.planing_advice import advise
-from fitcheck.calibration.camera import load_camera
-from fitcheck.contract.settings import Settings
 from fitcheck.picture.photo import load_photo
 from fitcheck.plank import photo_groups
 from fitcheck.plank.connected_parts import Earlier, Known, with_earlier
 from fitcheck.plank.joint.card_views import read_views
 from fitcheck.plank.plank_edge import measure_views
-from tests.samples import ROOT, TEAL, repainted
+from tests.plank import spoilt_planks
+from tests.plank.spoilt_planks import EIGHT, SETTINGS, TRUTH, camera, photo, spoilt, view
+from tests.samples import repainted
 
-PLANK = ROOT / "sample_images" / "plank"
-TRUTH = Path(os.environ.get("FITCHECK_PHOTOS", "no-such-folder")) / "plank"
-SETTINGS = Settings(reference="station", thickness_mm=9.5, lap_mm=25.4, bevel_deg=6.0, witness_mm=20.0)
-EIGHT = range(1, 9)
 #: How far one cut may go beyond the wood that is there: 97.5 % of places are surely past, and the truth is struck by
 #: hand to so much.
 STRUCK_MM = 0.1
 
 
-@cache
-def camera():
-    return load_camera(TEAL)
-
-
-def photo(number):
-    return PLANK / f"p{number:02d}.jpg"
-
-
-@cache
-def view(number):
-    return read_views([photo(number)], camera())[0]
-
-
 @pytest.fixture(autouse=True)
 def _looked_at_once(monkeypatch):
     """The same photographs of one run look the same in every test: they are looked at once."""
-    monkeypatch.setattr(photo_groups, "_run", _run_once)
-
-
-_RUN, _RUNS = photo_groups._run, {}
-
-
-def _run_once(views, joint, settings, known, done):
-    key = (tuple(one.photo.digest for one in views), repr(known), repr(settings))
-    if key not in _RUNS:
-        _RUNS[key] = _RUN(views, joint, settings, known, done)
-    return _RUNS[key]
+    monkeypatch.setattr(photo_groups, "_run", spoilt_planks.run_once)
 
 
 def measured(views, known_mm=None, earlier=()):
@@ -79,31 +48,20 @@ def beside(number, other=None):
     return near if other is None else [*near, other]
 
 
-@cache
 def truth():
     if not TRUTH.is_dir():
         pytest.skip("FITCHECK_PHOTOS names no photographs")
-    past = {}
-    for file in sorted(TRUTH.glob("p*.json")):
-        past |= {sample["plank_mm"]: sample["past_line_mm"] for sample in json.loads(file.read_text())["samples"]}
-    places = np.array(sorted(past))
-    cards = {int(n): at for n, at in json.loads((TRUTH / "stations.json").read_text())["stations_mm"].items()}
-    return places, np.array([past[place] for place in places]), cards
-
-
-def true_past(place_mm, from_card):
-    places, past, cards = truth()
-    return float(np.interp(place_mm + cards[from_card], places, past))
+    return spoilt_planks.truth()
 
 
 def assert_no_cut_lies_where_none_is_due(answer):
     for cut in answer.planing["cuts"]:
         card = cut.get("from_card") or 0
         for at, depth in cut["profile"]:
-            assert depth <= max(0.0, true_past(at, card)) + STRUCK_MM, (card, at, depth)
-    cards = truth()[2]
+            assert depth <= max(0.0, truth().at(at, card)) + STRUCK_MM, (card, at, depth)
+    cards = truth().cards_mm
     seen = [s for s in answer.samples if s.past_line_mm is not None and 0 <= s.plank_mm + cards[s.from_card] <= 2411]
-    inside = [abs(s.past_line_mm - true_past(s.plank_mm, s.from_card)) <= s.u95_mm for s in seen]
+    inside = [abs(s.past_line_mm - truth().at(s.plank_mm, s.from_card)) <= s.u95_mm for s in seen]
     assert np.mean(inside) > 0.85, "the places are those of the card they say"
 
 
@@ -207,6 +165,22 @@ def test_the_whole_plank_without_its_fourth_photograph():
     assert all(cut["from_card"] == 4 for cut in told["planing"]["cuts"])
     assert told["planing"]["cuts"], "the last foot of this plank is past its line"
     assert answer.planing["verdict"] == "plane"
+    assert_no_cut_lies_where_none_is_due(answer)
+
+
+@pytest.mark.parametrize(
+    ("kind", "number"),
+    [("swapped", 4), ("blurred", 4), ("swapped", 1), ("left out", 1), ("blurred", 6), ("left out", 6)],
+)
+def test_the_whole_plank_with_one_photograph_spoilt(kind, number):
+    """End, middle and inner photograph; ``python -m tests.plank.study_parts`` does all, with a table."""
+    truth()
+    answer = spoilt_planks.advised(spoilt(kind, number))
+    lost = {one["name"] for one in answer.photos if one["state"] == "refused"}
+    stranger = spoilt_planks.another_planks(number).name
+    assert lost == {"swapped": {stranger}, "blurred": {f"blurred{number}.jpg"}, "left out": set()}[kind]
+    assert all(stranger not in sample.photos for sample in answer.samples)
+    assert answer.planing["cuts"]
     assert_no_cut_lies_where_none_is_due(answer)
 
 

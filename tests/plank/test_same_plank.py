@@ -9,7 +9,7 @@ import pytest
 
 from fitcheck.plank.joint.card_views import read_views
 from fitcheck.plank.photo_groups import solve_runs
-from fitcheck.plank.same_plank import _alike
+from fitcheck.plank.same_plank import Kinship, _alike, _odd_ones
 from tests.plank.test_photographs import PHOTOS, SETTINGS, camera, paths
 
 seen = pytest.mark.skipif(not (PHOTOS / "plank").is_dir(), reason="FITCHECK_PHOTOS names no photographs")
@@ -34,6 +34,25 @@ def curve(aside_mm: float = 0.0, askew: float = 0.0, span=(0.0, 400.0)) -> np.nd
 def test_two_lines_beside_a_card(other, alike):
     """A card lies on another plank millimetres or degrees otherwise; common practice, no source."""
     assert _alike([curve(), other], 200.0, 1.0, 0.008).alike is alike
+
+
+@pytest.mark.parametrize(
+    ("pairs", "odd"),
+    [
+        # A row of six, its third a stranger that shares a card with the second and the fourth.
+        ({(0, 1): True, (1, 2): False, (2, 3): None, (3, 4): True, (4, 5): True}, {2}),
+        # The fourth agrees with it by chance: as much speaks for it as for the second, so neither is believed.
+        ({(0, 1): True, (1, 2): False, (2, 3): True, (3, 4): True, (4, 5): True}, {1, 2}),
+        ({(0, 1): True, (1, 2): False, (2, 3): False, (3, 4): True, (4, 5): True}, {2}),
+        # At an end, and two by themselves.
+        ({(0, 1): False, (1, 2): True, (2, 3): True}, {0}),
+        ({(0, 1): False}, {0, 1}),
+        ({(0, 1): None, (1, 2): True}, set()),
+    ],
+)
+def test_a_stranger_is_not_believed_for_the_row_that_hangs_on_it(pairs, odd):
+    kin = {pair: Kinship(alike, 3.0 if alike is False else 0.1) for pair, alike in pairs.items()}
+    assert _odd_ones(kin, 6) == odd
 
 
 def renumbered(view, numbers):
