@@ -137,7 +137,7 @@ def test_a_photograph_not_used_is_shown_with_what_was_found_in_it(plank):
     shown = {view.name: part for view, part in plank[0].parts}
     assert not shown["p3.jpg"]
     assert shown["p3.jpg"].candidates == found
-    assert "edge-on" in shown["p3.jpg"].reasons[0].text
+    assert shown["p3.jpg"].reasons[0].code == "not-edge-on"
     assert all(shown[name] for name in ("p1.jpg", "p2.jpg", "p4.jpg"))
 
 
