@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shlex
 import shutil
+import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,7 +14,7 @@ from typing import Annotated, Any
 import typer
 
 from fitcheck.ground.files import read_toml
-from fitcheck.ground.refusal import WrongCall
+from fitcheck.ground.refusal import Refused, WrongCall
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_images"
 SETTINGS = "fitcheck.toml"
@@ -73,7 +74,11 @@ def _run(step: Mapping[str, Any], samples: Path, command: Callable[..., Any]) ->
         print(f"\n--- {step['say']} (invented)")
     print(f"$ fitcheck {step['run']}", flush=True)
     words = [word for told in shlex.split(step["run"]) for word in _photographs(told, samples)]
-    status = int(command(args=words, standalone_mode=False, prog_name="fitcheck") or 0)
+    try:
+        status = int(command(args=words, standalone_mode=False, prog_name="fitcheck") or 0)
+    except Refused as refused:
+        print(f"fitcheck: {refused.reason.text}", file=sys.stderr)
+        status = 3
     if status != step.get("status", 0):
         raise WrongCall(f"the demo stops: {step['run']} ended with status {status}")
 
