@@ -17,7 +17,14 @@ from fitcheck.cli import log_takeback
 from fitcheck.cli import log_files
 # isort: on
 
-__all__ = ["log_app", "log_enter", "log_files", "log_look", "log_takeback", "new"]
+__all__ = ["log_alone", "log_app", "log_enter", "log_files", "log_look", "log_takeback", "new"]
+
+
+def log_alone() -> typer.Typer:
+    """The commands of the record under their own name, without the other commands."""
+    alone = typer.Typer(add_completion=False, pretty_exceptions_enable=False, rich_markup_mode=None)
+    alone.add_typer(log_app, name="log")
+    return alone
 
 
 def new(

@@ -9,6 +9,10 @@ import os
 import sys
 import warnings
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from typer import Typer
 
 # Everything else is imported inside, so that a stop at any time after this is a line and no traceback.
 STOPPED = "stopped; nothing was recorded"
@@ -18,6 +22,8 @@ def main() -> None:
     """Run the command line and leave with its status."""
     # Small matrices by the thousand: threads of the linear algebra cost more than they give. Set before numpy loads.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # Looking for plugins of the settings' library reads every installed package's papers: a tenth of a short command.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     sys.exit(run())
 
 
@@ -41,8 +47,7 @@ def _status(words: Sequence[str] | None) -> int:
 
     trouble.RECORDED.clear()
     try:
-        from fitcheck.cli.app import app
-
+        app = _commands(sys.argv[1:] if words is None else words)
         with warnings.catch_warnings():
             # A chart shows a box for a letter its font has not; the page beside it shows the letter.
             warnings.filterwarnings("ignore", message="Glyph .* missing", category=UserWarning)
@@ -56,3 +61,14 @@ def _status(words: Sequence[str] | None) -> int:
     if text:
         print(text, file=sys.stderr)
     return status
+
+
+def _commands(words: Sequence[str]) -> Typer:
+    """The commands that these words may mean: the record's come by themselves, without what measuring needs."""
+    if list(words[:1]) == ["log"]:
+        from fitcheck.cli.log import log_alone
+
+        return log_alone()
+    from fitcheck.cli.app import app
+
+    return app
