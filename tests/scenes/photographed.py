@@ -9,6 +9,7 @@ from typing import Any
 import cv2
 import numpy as np
 
+from fitcheck.ground.light import light_of_levels
 from tests.scenes.arrays import Array
 from tests.scenes.wood import Board
 
@@ -52,7 +53,7 @@ def draw_woods_and_line(rng: np.random.Generator, woods: Sequence[str]) -> dict[
 @lru_cache(maxsize=64)
 def lightness(name: str) -> float:
     """The middle amount of light, 0 to 1, that a photographed board throws back."""
-    return float(np.median(_linear(_picture(name)[::4, ::4]).mean(axis=2)))
+    return float(np.median(light_of_levels(_picture(name)[::4, ::4]).mean(axis=2)))
 
 
 @lru_cache(maxsize=4)
@@ -81,20 +82,13 @@ def photographed(
     u = along[None] / mm_px + np.float32(off_u) + 0.0 * across[:, None]
     v = (across[:, None] + lean * (along[None] - along.mean())) / mm_px + np.float32(off_v)
     laid = cv2.remap(
-        _linear(picture) * np.float32(np.exp(rng.normal(0.0, 0.15))),
+        light_of_levels(picture) * np.float32(np.exp(rng.normal(0.0, 0.15))),
         _mirrored(u, picture.shape[1]),
         _mirrored(v, picture.shape[0]),
         cv2.INTER_LINEAR,
         borderMode=cv2.BORDER_REPLICATE,
     )
     return Board(np.clip(laid, 0.004, 0.95), (span_mm[0], height_mm[0]), (STEP_ALONG_MM, STEP_ACROSS_MM))
-
-
-def _linear(picture: Array) -> Array:
-    """Amounts of light, 0 to 1, of an sRGB picture (IEC 61966-2-1)."""
-    share = np.arange(256) / 255.0
-    table = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4).astype(np.float32)
-    return np.asarray(table[picture])
 
 
 def _mirrored(at: Array, size: int) -> Array:

@@ -5,6 +5,7 @@ from functools import lru_cache
 import cv2
 import numpy as np
 
+from fitcheck.ground.light import light_of_levels
 from tests.scenes.arrays import Array, Pixels
 from tests.scenes.wood import linear
 
@@ -25,8 +26,7 @@ def _blank(size_mm: tuple[float, float], colour: tuple[int, int, int]) -> Pixels
 
 
 def _finish(picture: Pixels) -> Array:
-    share = picture.astype(np.float32) / 255.0
-    return np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    return light_of_levels(picture)
 
 
 def _write(picture: Pixels, text: str, at_mm: tuple[float, float], height_mm: float, ink: tuple[int, int, int]) -> None:

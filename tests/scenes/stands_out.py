@@ -5,6 +5,7 @@ from typing import Any
 import cv2
 import numpy as np
 
+from fitcheck.ground.light import light_of_levels
 from tests.scenes.arrays import Array, Pixels
 
 #: Windows along, the line's width looked for, how near to it nothing else is asked, and how far off the rest is.
@@ -47,9 +48,8 @@ def _beside(pixels: Pixels, line_px: Array, along: Array, fine: Array, off: Arra
     at = np.stack([np.interp(fine, along, line_px[:, k]) for k in (0, 1)], axis=-1)
     step = np.stack([np.interp(fine, along, across[:, k]) for k in (0, 1)], axis=-1)
     place = (at[None] + off[:, None, None] * step[None]).astype(np.float32)
-    values = cv2.remap(pixels, place[..., 0], place[..., 1], cv2.INTER_LINEAR).astype(np.float32) / 255.0
-    linear = np.where(values <= 0.04045, values / 12.92, ((values + 0.055) / 1.055) ** 2.4)
-    return np.asarray(np.log(np.maximum(linear.mean(axis=2), 1e-3)))
+    values = cv2.remap(pixels, place[..., 0], place[..., 1], cv2.INTER_LINEAR)
+    return np.asarray(np.log(np.maximum(light_of_levels(values).mean(axis=2), 1e-3)))
 
 
 def _blurred(light: Array, sigma_mm: float) -> Array:

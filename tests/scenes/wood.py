@@ -6,6 +6,7 @@ from functools import lru_cache
 import cv2
 import numpy as np
 
+from fitcheck.ground.light import light_of_levels
 from tests.scenes.arrays import Array
 
 STEP_ALONG_MM, STEP_ACROSS_MM = 0.6, 0.14
@@ -47,8 +48,7 @@ PAINTS = {
 
 def linear(colour: tuple[int, int, int]) -> Array:
     """Linear BGR of an sRGB colour."""
-    share = np.array(colour[::-1], np.float32) / 255.0
-    return np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    return light_of_levels(np.array(colour[::-1], np.uint8))
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from fitcheck.ground.light import light_of_levels
+
 LEAST_BLUR_PX, MOST_BLUR_PX = 0.25, 4.0
 # A second step is believed only where it explains most of what one step leaves, and what is left is worth explaining.
 SECOND_STEP_GAIN, SECOND_STEP_WORTH = 0.35, 0.015
@@ -40,7 +42,7 @@ class Step:
 
 
 def linear_light(pixels: np.ndarray) -> np.ndarray:
-    """Stored 8-bit levels, any shape, as amounts of light, float32 from 0 to 255, by the sRGB curve (IEC 61966-2-1).
+    """Stored 8-bit levels, any shape, as amounts of light, float32 from 0 to 255.
 
     Lenses blur light, not stored levels: a step fitted to stored levels lies up to 0.4 px toward its dark side.
 
@@ -50,13 +52,7 @@ def linear_light(pixels: np.ndarray) -> np.ndarray:
     return np.asarray(_LIGHT[pixels])
 
 
-def _srgb_light() -> np.ndarray:
-    stored = np.arange(256) / 255.0
-    light = np.where(stored <= 0.04045, stored / 12.92, ((stored + 0.055) / 1.055) ** 2.4)
-    return np.asarray(255.0 * light, np.float32)
-
-
-_LIGHT = _srgb_light()
+_LIGHT = np.float32(255.0) * light_of_levels(np.arange(256, dtype=np.uint8))
 
 
 def sample_bilinear(gray: np.ndarray, places_px: np.ndarray) -> np.ndarray:
