@@ -12,6 +12,7 @@ from fitcheck.cli.demo import demo
 from fitcheck.cli.gap import gap
 from fitcheck.cli.log import log_app, new
 from fitcheck.cli.measure import measure
+from fitcheck.cli.page_command import page
 from fitcheck.cli.print_cards import print_cards
 
 app = typer.Typer(
@@ -32,6 +33,7 @@ app.add_typer(print_app, name="print")
 app.command("calibrate")(calibrate)
 app.command("measure")(measure)
 app.command("gap")(gap)
+app.command("page")(page)
 app.command("new")(new)
 app.add_typer(log_app, name="log")
 

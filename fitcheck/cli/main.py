@@ -64,11 +64,15 @@ def _status(words: Sequence[str] | None) -> int:
 
 
 def _commands(words: Sequence[str]) -> Typer:
-    """The commands that these words may mean: the record's come by themselves, without what measuring needs."""
+    """The commands that these words may mean; the record's and the page come by themselves, without the others."""
     if list(words[:1]) == ["log"]:
         from fitcheck.cli.log import log_alone
 
         return log_alone()
+    if list(words[:1]) == ["page"]:
+        from fitcheck.cli.page_command import page_alone
+
+        return page_alone()
     from fitcheck.cli.app import app
 
     return app
