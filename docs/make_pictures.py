@@ -188,13 +188,14 @@ def edge_on() -> Image.Image:
 
 def answer() -> Image.Image:
     """A sample photograph with its answer drawn on."""
-    from fitcheck.calibration.camera import load_camera
-    from fitcheck.cli.measure import answer_photo
+    from fitcheck.answering.edge_answers import measure_request
+    from fitcheck.answering.given import Given
+    from fitcheck.answering.read_request import read_request
     from fitcheck.report.edge.overlay import overlay
 
-    lap = {"reference": "id1", "thickness": "12.7mm", "lap": "25.4mm", "bevel": "6deg", "witness": "20mm"}
+    lap = Given(reference="id1", thickness="12.7mm", lap="25.4mm", bevel="6deg", witness="20mm")
     path = HERE.parent / "sample_images" / "laps" / "strake5-port-fit1.jpg"
-    answered = answer_photo(path, load_camera(HERE.parent / "calib" / "teal.json"), lap)
+    (answered,) = measure_request(read_request([path], lap, camera=HERE.parent / "calib" / "teal.json"))
     drawn = overlay(answered.photos[0].pixels, answered.measurement)
     small = cv2.resize(drawn, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     return Image.fromarray(np.ascontiguousarray(small[..., ::-1]))

@@ -12,7 +12,7 @@ import typer
 
 from fitcheck.cli.app import app
 from fitcheck.contract.measurement import STATES_WITH_VALUE, STATES_WITHOUT_VALUE
-from fitcheck.reference.kinds import card_kind
+from fitcheck.reference.kinds import reference_kind
 from fitcheck.report.drawing.cautions import CAUTIONS
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -92,7 +92,7 @@ def test_the_references_of_the_readme_are_known():
     )
     assert len(kinds) == 9
     for kind in kinds:
-        card_kind(kind)  # raises WrongCall for a kind the program does not know
+        reference_kind(kind)  # raises WrongCall for a kind the program does not know
 
 
 @pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.name)

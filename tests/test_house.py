@@ -13,7 +13,7 @@ HOUSE = Path(__file__).resolve().parent.parent / "fitcheck"
 #: The floors from the ground up; a room may import those before it.
 FLOORS = (
     "ground", "picture", "contract", "calibration", "hull", "advice", "reference", "lap", "one_photo", "plank",
-    "fitlog", "report", "page", "cli",
+    "fitlog", "report", "answering", "page", "cli",
 )  # fmt: skip
 #: Rooms within rooms, from the ground up.
 WITHIN = {

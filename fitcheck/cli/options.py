@@ -1,63 +1,67 @@
-"""Settings from options and from the hull's settings file, as text read once at the rim."""
+"""Options that `measure` and `gap` share, each declared once, and what they have in common when read."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated
 
-from fitcheck.contract.settings import Settings
-from fitcheck.ground.bounds import BOUNDS_MM, contradiction
-from fitcheck.ground.lengths import parse_length
+import typer
+
+from fitcheck.contract.hints import Hints, keel_named
+from fitcheck.fitlog.told import as_text
 from fitcheck.ground.refusal import WrongCall
-from fitcheck.ground.small_lengths import format_blade
 
 if TYPE_CHECKING:
     from fitcheck.hull.settings_file import Hull
-    from fitcheck.plank.connected_parts import Earlier
 
-#: Options that are lengths: the setting's name, and between which mm it may lie.
-LENGTHS = {name: (f"{name}_mm", *BOUNDS_MM[name]) for name in ("thickness", "lap", "witness", "limit")}
-
-
-#: Where station cards lie, in mm by number; None where nobody told.
-Known = Mapping[int, float] | None
-
-SWING_HELP = 'How far one end may still swing, as "1/8in over 10ft"; a length alone is for a metre of plank.'
-
-
-def settings_of(told: Mapping[str, Any], hull: Hull | None = None) -> Settings:
-    """The settings that options ask for; what is not told is the hull's, then the program's.
-
-    Raises WrongCall for one that is missing or cannot be.
-    """
-    from fitcheck.ground.lengths import check_units
-    from fitcheck.reference.kinds import card_kind
-
-    told = {name: value for name, value in told.items() if value is not None}
-    found = _hull_defaults(hull, told.get("plank"))
-    for option, (name, least_mm, most_mm) in LENGTHS.items():
-        if option in told:
-            found[name] = sized(option, told[option], least_mm, most_mm)
-    found |= {name: told[name] for name in ("reference", "keel", "units", "fraction", "plank") if name in told}
-    if "bevel" in told:
-        found["bevel_deg"] = bevel_of(told["bevel"])
-    found["line_at_px"] = tuple(_place(text, "--line-at") for text in told.get("line_at", ()))
-    found["edge_at_px"] = tuple(_place(text, "--edge-at") for text in told.get("edge_at", ()))
-    for option, name in (("reference", "reference"), ("thickness", "thickness_mm")):
-        if found.get(name) is None:
-            where = f"{option!r} in {hull.path}" if hull else "a hull's settings file here: fitcheck new writes one"
-            raise WrongCall(f"--{option} is needed, or {where}")
-    settings = Settings(**{name: value for name, value in found.items() if value is not None})
-    if settings.keel not in ("auto", "down", "up"):
-        raise WrongCall(f"--keel {settings.keel!r}: give down, up or auto")
-    check_units(settings.units, settings.fraction)
-    card_kind(settings.reference)
-    astray = contradiction(thickness_mm=settings.thickness_mm, lap_mm=settings.lap_mm, limit_mm=settings.limit_mm)
-    if astray:
-        raise WrongCall(f"this cannot be: {astray}")
-    return settings
+GAIN_ENDS_HELP = (
+    "Where the gain ends along the plank; without station cards or --at, from the reference's middle (+ right)."
+)
+Camera = Annotated[Path | None, typer.Option(help="The camera file that calibrate wrote.", show_default=False)]
+Thickness = Annotated[str | None, typer.Option(help="The plank's thickness, as 1/2in or 12.7mm.", show_default=False)]
+Lap = Annotated[str | None, typer.Option(help="The width of the lap, as 1in or 25.4mm.", show_default=False)]
+Bevel = Annotated[str | None, typer.Option(help="The lap's bevel from the bevel gauge, as 6deg.", show_default=False)]
+KeelWord = Annotated[
+    str | None,
+    typer.Option(help="How the hull lies in the photograph: down, up or auto.  [default: auto]", show_default=False),
+]
+Stations = Annotated[Path | None, typer.Option(help="CSV of known station places: number,place.", show_default=False)]
+Gain = Annotated[
+    str | None,
+    typer.Option(
+        help="The gain at the plank's end: length, height at its start, at its end, straight or eased, "
+        "as 14in,1/4in,0in,eased.",
+        show_default=False,
+    ),
+]
+Units = Annotated[str | None, typer.Option(help="Units of the answer: in or mm.  [default: in]", show_default=False)]
+Fraction = Annotated[
+    int | None, typer.Option(help="Fractions of an inch: 8, 16, 32 or 64.  [default: 32]", show_default=False)
+]
+Every = Annotated[bool, typer.Option("--all", help="Every place, every note and the limit, not the answer alone.")]
+SameFit = Annotated[
+    bool, typer.Option("--same-fit", help="Only clamps and camera moved since the latest fit: add to it.")
+]
+At = Annotated[
+    str | None,
+    typer.Option(help="Where along the plank the reference's middle lies, without station cards.", show_default=False),
+]
+Record = Annotated[
+    bool | None,
+    typer.Option("--record/--no-record", help="Record the named plank.  [default: record]", show_default=False),
+]
+Replace = Annotated[bool, typer.Option("--replace", help="Write over another plank's report in the --out folder.")]
+Who = Annotated[str | None, typer.Option(help="Who clamped and photographed.", show_default=False, callback=as_text)]
+Note = Annotated[str, typer.Option(help="A note for the record.", show_default=False, callback=as_text)]
+JsonTo = Annotated[
+    str | None,
+    typer.Option("--json", help="Write the answer as JSON to a file, or - for standard output.", show_default=False),
+]
+Out = Annotated[
+    Path | None, typer.Option(help="Folder for the report: picture, chart, page, ticket.", show_default=False)
+]
 
 
 def hull_or_none() -> Hull | None:
@@ -68,87 +72,17 @@ def hull_or_none() -> Hull | None:
     return None if path is None else load_hull(path)
 
 
-def earlier_of(hull: Hull | None, plank: str | None, reference: str) -> Sequence[Earlier]:
-    """Where earlier photographs on record of the plank told put its station cards; nothing without any."""
-    if hull is None or plank is None or reference != "station":
-        return []
-    from fitcheck.fitlog.recorded_parts import earlier_sets
-    from fitcheck.hull.plank_name import read_plank
+def hints_of(*, line_at: Sequence[str] | None = None, edge_at: Sequence[str] | None = None, keel: str | None) -> Hints:
+    """The hints that options give, places as ``u,v``. Raises :class:`WrongCall` for what is no place, or no keel.
 
-    return earlier_sets(hull.db_path, read_plank(plank, hull))
-
-
-def file_option(told: Path | None, of_hull: Path | None) -> Path | None:
-    """A file told on the command line, else the hull's."""
-    return told if told is not None else of_hull
-
-
-def known_places(told: Path | None, reference: str, hull: Hull | None) -> Known:
-    """Where station cards lie, in mm by number: from a file told on the command line, else from the hull's settings.
-
-    Raises :class:`WrongCall` for a file that cannot be read, or one that is told where no station cards are.
+    >>> hints_of(edge_at=["1020,766"], keel="up")
+    Hints(line_at_px=(), edge_at_px=((1020.0, 766.0),), keel='up')
     """
-    from fitcheck.plank.stations_file import read_stations
-
-    if reference != "station":
-        if told is not None:
-            raise WrongCall(f"--stations {told} tells where station cards lie, and the reference is {reference}")
-        return None
-    path = file_option(told, hull.stations_path if hull else None)
-    if path is not None:
-        return read_stations(path)
-    return dict(hull.stations.places_mm) or None if hull else None
-
-
-def _hull_defaults(hull: Hull | None, plank: str | None) -> dict[str, Any]:
-    if hull is None:
-        return {}
-    from fitcheck.hull.plank_name import read_plank
-
-    return hull.defaults(read_plank(plank, hull).strake if plank else None)
-
-
-def sized(option: str, text: str, least_mm: float, most_mm: float) -> float:
-    """A length in mm from an option's text, within bounds. Raises WrongCall outside them.
-
-    >>> sized("lap", "1in", 5.0, 200.0)
-    25.4
-    """
-    size = parse_length(text)
-    if not least_mm <= size <= most_mm:
-        # Said in the units it was told in.
-        units = "mm" if "m" in text.lower() else "in"
-        low, high = (format_blade(bound, units=units) for bound in (least_mm, most_mm))
-        raise WrongCall(f"--{option} {text}: between {low} and {high} is needed")
-    return size
-
-
-def swing_of(text: str) -> float:
-    """How far an end may swing, in mm a metre, from text such as ``1/8in over 10ft``; alone it is for a metre.
-
-    >>> swing_of("2mm"), swing_of("1/8in over 10ft")
-    (2.0, 1.0416666666666667)
-    """
-    much, over, length = text.partition(" over ")
-    reach_mm = parse_length(length) if over else 1000.0
-    if reach_mm <= 0:
-        raise WrongCall(f"--may-swing {text!r}: tell how far over how much plank, as 1/8in over 10ft")
-    return parse_length(much) * 1000.0 / reach_mm
-
-
-def bevel_of(text: str) -> float:
-    """A bevel in degrees from text such as ``6deg``, ``6°`` or ``6``. Raises WrongCall beyond 0 to 30 degrees.
-
-    >>> bevel_of("6.5deg")
-    6.5
-    """
-    try:
-        bevel = float(text.strip().removesuffix("deg").removesuffix("°"))
-    except ValueError:
-        raise WrongCall(f"--bevel {text!r}: give an angle such as 6deg") from None
-    if not 0.0 <= bevel <= 30.0:
-        raise WrongCall(f"--bevel {text}: between 0 and 30 degrees is needed; laps lie between 2 and 12")
-    return bevel
+    return Hints(
+        line_at_px=tuple(_place(text, "--line-at") for text in line_at or ()),
+        edge_at_px=tuple(_place(text, "--edge-at") for text in edge_at or ()),
+        keel=keel_named(keel),
+    )
 
 
 def _place(text: str, option: str) -> tuple[float, float]:

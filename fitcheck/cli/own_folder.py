@@ -5,19 +5,29 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from fitcheck.answering.folders import folders_of
 from fitcheck.ground.files import need_writable, read_bytes
 from fitcheck.ground.refusal import WrongCall
+from fitcheck.reference.kinds import reference_kind
+
+if TYPE_CHECKING:
+    from fitcheck.answering.request import MeasurementRequest
 
 #: The answer of a plank of many photographs is some megabytes of JSON.
 MOST_REPORT_BYTES = 200_000_000
 
 
-def need_outputs(json_to: str | None, out: Path | None) -> None:
-    """Raise :class:`WrongCall` where these cannot be a file and a folder to write to, before anything is done."""
-    if json_to not in (None, "-"):
-        need_writable(Path(json_to or ""))
+def need_outputs(request: MeasurementRequest, answer: str) -> None:
+    """Raise :class:`WrongCall` where the answer cannot be written as the request asks, before anything is measured.
+
+    A folder that holds the report of another plank is no place for it, unless it may be replaced; ``answer`` is the
+    file name of a report's JSON.
+    """
+    out, to = request.output.folder, request.output.json
+    if to is not None and to != "-":
+        need_writable(Path(to))
     if out is None:
         return
     if str(out) == ".":  # an empty name too
@@ -26,24 +36,20 @@ def need_outputs(json_to: str | None, out: Path | None) -> None:
         raise WrongCall(f"cannot write a report into {out}: give a folder of its own")
     if out.exists() and not out.is_dir():
         raise WrongCall(f"cannot write a report into {out}: it is a file, and a folder is needed")
+    if not request.output.replace:
+        _need_own(out, request, answer)
 
 
-def need_own_folder(out: Path | None, answer: str, plank: str | None, photos: Sequence[Path], *, apart: bool) -> None:
-    """Raise :class:`WrongCall` where ``out`` holds the report of another plank; ``answer`` is its JSON's file name.
-
-    Photographs that are answered ``apart`` have numbered folders in it, where they are several.
-    Planks are told apart by their names; where neither is named, by the photographs: a report that shows none of these
-    is of something else. A folder without a report that can be read is free.
-    """
-    if out is None:
-        return
-    several = apart and len(photos) > 1
-    for folder in [out / f"{number + 1:02d}" for number in range(len(photos))] if several else [out]:
+def _need_own(out: Path, request: MeasurementRequest, answer: str) -> None:
+    """Planks are told apart by their names; where neither is named, by the photographs: a report that shows none of
+    these is of something else. A folder without a report that can be read is free."""
+    joined = reference_kind(request.settings.reference, edge_on=True).joins
+    for folder in folders_of(out, 1 if joined else len(request.photos)):
         old = _report(folder / answer)
         if old is None:
             continue
         theirs = _plank(old)
-        if not _same(theirs, plank, old, photos):
+        if not _same(theirs, request.settings.plank, old, request.photos):
             whose = f"of plank {theirs}" if theirs else "of another plank"
             raise WrongCall(f"{folder} holds the report {whose}: give another --out, or say --replace to write over it")
 

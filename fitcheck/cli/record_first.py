@@ -1,98 +1,49 @@
-"""Measured fits put on record before anything is printed, so that no trouble with the output can lose one."""
+"""What `measure` and `gap` show: the work going on, the answer once it is on record, and what is on record."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.cli.trouble import RECORDED
 from fitcheck.ground.refusal import WrongCall
+from fitcheck.ground.streams import json_line
 
 if TYPE_CHECKING:
-    from fitcheck.contract.gap_measurement import GapMeasurement
-    from fitcheck.contract.measurement import Measurement
-    from fitcheck.hull.settings_file import Hull
-    from fitcheck.picture.photo import Photo
+    from fitcheck.answering.on_record import Kept
+    from fitcheck.answering.request import MeasurementRequest
+    from fitcheck.fitlog.recording import Recorded
 
 
-@dataclass(frozen=True)
-class Kept:
-    """What became of recording: what went on record, what is to be noted, and what kept the rest from it."""
+def measuring(request: MeasurementRequest) -> AbstractContextManager[Callable[[float], None] | None]:
+    """A bar on standard error, where several photographs are worked through at a terminal."""
+    from fitcheck.ground.progress import share_done
 
-    recorded: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
-    trouble: WrongCall | None = None
+    return share_done("measuring") if len(request.photos) > 1 else nullcontext()
 
 
-def as_read(paths: Sequence[Path], read: Sequence[Photo]) -> list[Path | Photo]:
-    """Each photograph as it was read and measured, or by its path where it could not be read."""
-    loaded = {photo.path: photo for photo in read}
-    return [loaded.get(path, path) for path in paths]
+def recorded(fit: Recorded) -> None:
+    """Keep in mind what went on record, for the line about whatever goes wrong after it."""
+    RECORDED.append(f"fit {fit.number} of {fit.plank}")
 
 
-def record_fits(
-    measurements: Sequence[Measurement | GapMeasurement],
-    photos: Sequence[Path | Photo],
-    hull: Hull | None,
-    told: Mapping[str, Any],
-) -> Kept:
-    """Record every measurement that succeeded as a fit of the plank told, where one is told and is to be recorded.
+def put_out(
+    request: MeasurementRequest, as_json: Callable[[], dict[str, Any]], write: Callable[[], list[Path]]
+) -> None:
+    """Write the answer's JSON and its report where the request asks for them."""
+    from fitcheck.ground.files import write_json
 
-    Raises nothing: the answer was worked for and is still to be shown, so what went wrong is told after it.
-    """
-    if told["plank"] is None or told["record"] is False or hull is None:
-        return Kept()
-    from fitcheck.fitlog.recording import record
-
-    same_fit = told["same_fit"] or None
-    said: list[str] = []
-    notes: list[str] = []
-    for measurement, own in _with_photos(measurements, photos):
-        if not measurement:
-            continue
-        try:
-            recorded = record(
-                measurement.as_json(),
-                db_path=hull.db_path,
-                plank=told["plank"],
-                photos=own,
-                hull=hull,
-                note=told["note"],
-                who=told["who"],
-                moisture_pct=told["moisture"],
-                temperature_c=told["temperature"],
-                clamps=told["clamps"],
-                at_mm=told["at_mm"],
-                same_fit=same_fit,
-            )
-        except WrongCall as trouble:
-            return Kept(tuple(said), tuple(notes), trouble)
-        RECORDED.append(f"fit {recorded.number} of {recorded.plank}")
-        said.append(str(recorded))
-        notes += [f"Note: {warning}" for warning in recorded.warnings]
-        # The photographs of one call are of one clamping.
-        same_fit = True
-    return Kept(tuple(said), tuple(notes))
-
-
-def _with_photos(
-    measurements: Sequence[Measurement | GapMeasurement], photos: Sequence[Path | Photo]
-) -> list[tuple[Measurement | GapMeasurement, Sequence[Path | Photo]]]:
-    """Every answer to be recorded by itself, with its own photographs: a plank in parts is recorded part by part."""
-    parts = [part for one in measurements for part in getattr(one, "parts", ()) or (one,)]
-    if len(parts) > 1 and all(part.part is not None for part in parts):
-        # What is of no part, as it could not be used, stays with the first.
-        return [
-            (one, [path for path, photo in zip(photos, one.photos, strict=True) if (photo["part"] or 1) == number])
-            for number, one in enumerate(parts, start=1)
-        ]
-    if len(parts) == len(photos):
-        return [(one, [path]) for one, path in zip(parts, photos, strict=True)]
-    return [(one, photos) for one in parts]
+    to = request.output.json
+    if to == "-":
+        sys.stdout.write(json_line(as_json()))
+    elif to is not None:
+        write_json(to, as_json())
+    if request.output.folder is not None:
+        for path in write():
+            print(f"wrote {path}", file=sys.stderr)
 
 
 @contextmanager

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from fitcheck.contract.gain import GainShape
+from fitcheck.contract.hints import Hints, Keel
 from fitcheck.ground.refusal import Reason
 
 #: A told bevel comes from a bevel gauge, good to about a degree; without one, the usual laps lie about 6 degrees.
@@ -22,9 +23,9 @@ class Settings:
 
     Lengths in mm, angles in degrees. ``bevel_deg`` None means not told: the usual bevel with a wide uncertainty is
     used; ``u_bevel_deg`` None means a bevel gauge's.
-    ``witness_mm`` None means no witness line is drawn. ``keel`` is "down", "up" or "auto". ``line_at_px`` and
-    ``edge_at_px`` are places (u, v) the builder pointed at on the picture as a person sees it. ``gains`` are where the
-    step runs out, their ends in the answer's own places: plank_mm with station cards, else along_mm.
+    ``witness_mm`` None means no witness line is drawn. ``hints`` are what the builder said of the picture itself.
+    ``gains`` are where the step runs out, their ends in the answer's own places: plank_mm with station cards, else
+    along_mm.
 
     How places are said: ``at_mm`` is where along the plank the reference's middle lay (None where it is not told, or
     which way the tape runs is not), ``along_sign`` whether places on the tape rise (1) or fall (-1) with along_mm,
@@ -41,13 +42,11 @@ class Settings:
     bevel_deg: float | None = None
     u_bevel_deg: float | None = None
     witness_mm: float | None = None
-    keel: str = "auto"
     limit_mm: float = THIRTY_SECOND_MM
     units: str = "in"
     fraction: int = 32
     plank: str | None = None
-    line_at_px: tuple[tuple[float, float], ...] = ()
-    edge_at_px: tuple[tuple[float, float], ...] = ()
+    hints: Hints = field(default_factory=Hints)
     gains: tuple[GainShape, ...] = ()
     at_mm: float | None = None
     along_sign: int = 1
@@ -60,9 +59,16 @@ class Settings:
             return UNTOLD_BEVEL_DEG, UNTOLD_BEVEL_U_DEG
         return self.bevel_deg, TOLD_BEVEL_U_DEG if self.u_bevel_deg is None else self.u_bevel_deg
 
+    @property
+    def keel(self) -> Keel:
+        """How the hull lies in the photograph: "down", "up", or "auto" where it is to be found."""
+        return self.hints.keel or "auto"
+
     def as_json(self) -> dict[str, Any]:
-        """The settings as the JSON contract writes them."""
-        return asdict(self)
+        """The settings as the JSON contract writes them: the hints among the others."""
+        told = asdict(self)
+        hints = told.pop("hints")
+        return {**told, **hints, "keel": self.keel}
 
 
 def unusual_lap(lap_mm: float, thickness_mm: float, *, check: str) -> tuple[Reason, ...]:

@@ -3,28 +3,10 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import TypeVar
 
 from fitcheck.ground.streams import bare
-
-T = TypeVar("T")
-
-
-def each(items: Sequence[T], words: str) -> Iterator[T]:
-    """The items one by one, with a bar on standard error where several are worked through at a terminal.
-
-    >>> list(each([1, 2], "measuring"))
-    [1, 2]
-    """
-    if len(items) < 2 or not sys.stderr.isatty():
-        yield from items
-        return
-    from rich.console import Console
-    from rich.progress import track
-
-    yield from track(items, description=words, console=Console(file=bare(sys.stderr)), transient=True)
 
 
 @contextmanager

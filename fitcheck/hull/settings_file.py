@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr, ValidationError, model_validator
 
+from fitcheck.contract.hints import Hints, Keel
 from fitcheck.contract.settings import unusual_lap
 from fitcheck.ground.bounds import cards_astray, contradiction, outside
 from fitcheck.ground.files import read_toml
@@ -187,7 +188,7 @@ class Hull(_Table):
     thickness_mm: Thickness = Field(alias="thickness")
     witness_mm: Witness | None = Field(default=None, alias="witness")
     bevel_deg: Angle | None = Field(default=None, alias="bevel")
-    keel: Literal["down", "up", "auto"] = "auto"
+    keel: Keel = "auto"
     camera: str | None = None
     reference: str | None = None
     photos: Literal["copy", "leave"] = "copy"
@@ -269,8 +270,8 @@ class Hull(_Table):
         for key in ("thickness_mm", "lap_mm", "witness_mm", "bevel_deg"):
             told = getattr(own, key, None)
             found[key] = getattr(self, key) if told is None else told
-        found |= {key: getattr(self, key) for key in ("reference", "keel", "units", "fraction")}
-        return found | {"limit_mm": self.limits.edge_mm}
+        found |= {key: getattr(self, key) for key in ("reference", "units", "fraction")}
+        return found | {"hints": Hints(keel=self.keel), "limit_mm": self.limits.edge_mm}
 
     def warnings(self) -> tuple[Reason, ...]:
         """What is unusual in the settings, though it may be meant."""

@@ -185,7 +185,7 @@ def _flags(look: Look, settings: Settings, place_mm: float) -> tuple[str, ...]:
         flags.append("witness")
     if settings.bevel_deg is None:
         flags.append("bevel-not-told")
-    if settings.line_at_px or settings.edge_at_px:
+    if settings.hints.pointed:
         flags.append("by-hand")
     return tuple(flags)
 

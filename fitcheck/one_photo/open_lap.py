@@ -26,24 +26,22 @@ from fitcheck.lap.edge_on.gap_values import OPEN, gap_values
 from fitcheck.lap.section import Section
 from fitcheck.picture.focus import exposure_and_focus
 from fitcheck.picture.photo import Photo, load_photo
+from fitcheck.reference.card.card_kind import CARDS
 from fitcheck.reference.find import find_references
+from fitcheck.reference.kinds import THICKNESS
 from fitcheck.reference.sighting import Sighting
 
-#: Told instead of a reference: the plank's thickness gives the scale.
-NO_REFERENCE = "thickness"
 #: Where the step differs by more than this, beyond its doubt, over this share of the lap, thickness or gain are wrong.
 OFF_MM, OFF_SHARE = 0.3, 0.5
 #: A step above its full height carries the excess as doubt; where the middle of all is so much higher it is said.
 TALLER = 1.08
-#: Cards that may lie in a photograph for which none was told.
-CARDS = ("id1", "card-us", "card-eu", "card-jp")
 
 
 def measure_gap(path: str | Path, camera: Camera | str | Path, settings: Settings) -> GapMeasurement:
     """Measure gap and step of the lap in one edge-on photograph.
 
-    ``camera`` is a camera or the path of its file; ``settings.reference`` is :data:`NO_REFERENCE` where nothing of
-    known length lies in the photograph. The answer is false, with its reasons, where the photograph cannot be
+    ``camera`` is a camera or the path of its file; ``settings.reference`` is "thickness" where nothing
+    of known length lies in the photograph. The answer is false, with its reasons, where the photograph cannot be
     measured; only a wrong call raises (:class:`fitcheck.ground.refusal.WrongCall`: no such file, an unusable camera
     file).
     """
@@ -87,14 +85,14 @@ def gap_refusal(
 def _find(
     pixels: np.ndarray, camera: Camera, settings: Settings, section: Section
 ) -> tuple[tuple[Sighting, ...], EdgeOn, tuple[Reason, ...]]:
-    if settings.reference == NO_REFERENCE:
+    if settings.reference == THICKNESS.name:
         told = _untold_card(pixels, camera)
         rough = find_by_thickness(pixels, camera, settings.thickness_mm, settings.keel)
         return (), rough, (*told, *rough.warnings)
     found = find_references(pixels, camera, settings.reference)
     outlines = tuple(one.outline_px for one in found.sightings)
     with carried(cards(outlines)):
-        rough = find_by_reference(pixels, found.pose, outlines, section, settings.edge_at_px)
+        rough = find_by_reference(pixels, found.pose, outlines, section, settings.hints.edge_at_px)
     return found.sightings, rough, (*found.warnings, *rough.warnings)
 
 
@@ -199,7 +197,7 @@ def _reference_json(sightings: tuple[Sighting, ...], look: Look) -> dict[str, An
     seen = {"slant_deg": round(look.scale.slant_deg, 1), "px_per_mm": round(float(np.median(look.scale.px_per_mm)), 2)}
     pose = look.rough.pose
     if pose is None:
-        return {"kind": NO_REFERENCE, **seen}
+        return {"kind": THICKNESS.name, **seen}
     return {
         "kind": sightings[0].kind,
         "corners_px": [[round(float(u), 2), round(float(v), 2)] for u, v in sightings[0].outline_px],

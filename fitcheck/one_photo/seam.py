@@ -36,7 +36,7 @@ MOST_SLANT_DEG = 45.0
 
 
 def measure_seam(path: str | Path, camera: Camera | str | Path, settings: Settings) -> GapMeasurement:
-    """Measure the seam through ``settings.edge_at_px`` in one photograph with a reference of known length in it.
+    """Measure the seam through ``settings.hints.edge_at_px`` in one photograph with a reference of known length in it.
 
     Samples carry the seam's width as ``gap_mm`` over ``along_mm``, the distance from the first place pointed at. False
     with its reasons where the photograph cannot be measured. Raises :class:`fitcheck.ground.refusal.WrongCall`
@@ -52,7 +52,7 @@ def measure_seam(path: str | Path, camera: Camera | str | Path, settings: Settin
 
 def measure_seam_loaded(photo: Photo, camera: Camera, settings: Settings) -> GapMeasurement:
     """As :func:`measure_seam`, for a photograph already loaded."""
-    if len(settings.edge_at_px) < 2:
+    if len(settings.hints.edge_at_px) < 2:
         raise WrongCall("--seam needs its two ends: give --edge-at u,v twice or more, in order along the seam")
     try:
         warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
@@ -60,7 +60,7 @@ def measure_seam_loaded(photo: Photo, camera: Camera, settings: Settings) -> Gap
         if found.pose.tilt_deg > MOST_SLANT_DEG:
             text = f"The wood is seen {found.pose.tilt_deg:.0f}° off square; photograph a seam squarely, under 45°."
             raise Refused("seam-oblique", text, cards(one.outline_px for one in found.sightings))
-        samples = _samples(photo.pixels, found.pose, settings.edge_at_px)
+        samples = _samples(photo.pixels, found.pose, settings.hints.edge_at_px)
     except Refused as refused:
         return gap_refusal(refused.reason, settings, camera, (photo.as_json(),), refused.candidates)
     return GapMeasurement(

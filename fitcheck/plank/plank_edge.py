@@ -25,6 +25,7 @@ from fitcheck.plank.photo_candidates import of_photo, of_refused
 from fitcheck.plank.photo_groups import Run, solve_runs
 from fitcheck.plank.plank_band import Band
 from fitcheck.plank.square_looks import Looked
+from fitcheck.reference.kinds import STATION
 
 #: Told the share of the work done, 0 to 1: each photograph counts once for its cards and once for its lap.
 Progress = Callable[[float], None]
@@ -59,8 +60,8 @@ def measure_plank(
     Photographs that share no card, directly or through others, and whose cards no place ties, are parts of the plank:
     each is answered by itself, its places from its own lowest card (:attr:`Measurement.parts`).
 
-    Raises :class:`WrongCall` for a missing photograph, an unusable camera file, or settings with ``line_at_px`` or
-    ``edge_at_px``, which point into one photograph.
+    Raises :class:`WrongCall` for a missing photograph, an unusable camera file, or settings whose hints point
+    into one photograph.
     """
     return look_along_plank(photos, camera, settings, stations=stations, earlier=earlier, progress=progress).measurement
 
@@ -75,7 +76,7 @@ def look_along_plank(
     progress: Progress | None = None,
 ) -> Plank:
     """As :func:`measure_plank`, with the strips for :func:`fitcheck.report.edge.plank_picture.plank_picture`."""
-    if settings.line_at_px or settings.edge_at_px:
+    if settings.hints.pointed:
         raise WrongCall("--line-at and --edge-at point into one photograph: measure that one by itself with them")
     camera = camera if isinstance(camera, Camera) else load_camera(camera)
     done = _Counter(2 * len(photos), progress)
@@ -236,7 +237,7 @@ def _reference_json(runs: Sequence[Run]) -> dict[str, Any]:
     first = runs[0].joint
     bends, twists = first.shape.bend[1:-1], np.degrees(first.shape.twist[1:-1]) * 1000.0
     return {
-        "kind": "station",
+        "kind": STATION.name,
         "count": sum(len(run.joint.numbers) for run in runs),
         "tilt_deg": round(float(np.median([pose.tilt_deg for pose in poses])), 2),
         "residual_px": round(float(np.sqrt(np.mean([pose.residual_px**2 for pose in poses]))), 3),

@@ -14,7 +14,7 @@ from fitcheck.contract.gap_measurement import GapMeasurement
 from fitcheck.contract.measurement import Part
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.candidates import Candidate
-from fitcheck.ground.refusal import Reason
+from fitcheck.ground.refusal import Reason, WrongCall
 from fitcheck.ground.small_lengths import told_in
 from fitcheck.lap.edge_on.gap_samples import Placed, placed, sample_of
 from fitcheck.lap.edge_on.gap_values import OPEN
@@ -29,6 +29,7 @@ from fitcheck.plank.joint.lap_curve import LapCurve
 from fitcheck.plank.photo_candidates import of_refused
 from fitcheck.plank.photo_groups import solve_joints
 from fitcheck.plank.places import Places, place_cards
+from fitcheck.reference.kinds import STATION
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,8 +60,11 @@ def measure_gaps_along_plank(
     each 5 mm of plank; places that no photograph shows are listed as unseen. There is one answer for each connected
     part of the plank, its places from its own lowest card where nothing ties it to card 0; mostly just one. It is false
     where no photograph could be used; its ``photos`` tell of each whether it was, or why not. Raises
-    :class:`fitcheck.ground.refusal.WrongCall` for a missing photograph or an unusable camera file.
+    :class:`fitcheck.ground.refusal.WrongCall` for a missing photograph, an unusable camera file, or settings whose
+    hints point into one photograph.
     """
+    if settings.hints.edge_at_px:
+        raise WrongCall("--edge-at points into one photograph: measure that one by itself, with a card")
     camera = camera if isinstance(camera, Camera) else load_camera(camera)
     count = 0
 
@@ -203,7 +207,7 @@ def _budget(used: Sequence[Seen]) -> dict[str, float]:
 def _reference_json(used: Sequence[Seen], count: int) -> dict[str, Any]:
     looks = [one.look for one in used if one.look is not None]
     return {
-        "kind": "station",
+        "kind": STATION.name,
         "count": count,
         "slant_deg": round(float(np.median([look.scale.slant_deg for look in looks])), 1),
         "px_per_mm": round(float(np.median(np.concatenate([look.scale.px_per_mm for look in looks]))), 2),

@@ -1,78 +1,101 @@
-"""The kinds of reference the program knows, by the name the builder types, with size, thickness and doubt."""
+"""The kinds of reference: one entry a kind, with how it is found in a photograph and what it is good for.
+
+A new kind is a function that gives :class:`Found`, and an entry in :data:`KINDS`.
+"""
 
 from __future__ import annotations
 
-import re
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from fitcheck.ground.lengths import parse_length
 from fitcheck.ground.refusal import WrongCall
+from fitcheck.reference.card.card_kind import CARDS, CardKind, card_named
+from fitcheck.reference.sighting import Found
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from fitcheck.calibration.camera import Camera
+
+#: Asked with an upright photograph (H, W, 3) BGR and the camera turned the same way; raises Refused where none is seen.
+Find = Callable[["np.ndarray", "Camera"], Found]
+SIZES = "a measured size such as 88.6x50.7mm"
 
 
-@dataclass(frozen=True)
-class CardKind:
-    """A flat card: its size (long side first), thickness and the relative standard uncertainty of its size.
+@dataclass(frozen=True, kw_only=True)
+class ReferenceKind:
+    """A kind of reference, by the name the builder types.
 
-    ``corner_mm`` is the largest radius its corners may have, so that sides are fitted clear of them.
+    ``noun`` is what it is in a sentence; places in an answer count from its middle. ``find`` looks for it in one
+    photograph and gives its sightings, each with the pose of the face under it; None where one photograph by itself is
+    not measured by it. ``joins`` is True for numbered things, whose numbers join photographs into one plank and give
+    its places; ``edge_on_only`` for what gives a scale in edge-on photographs alone.
     """
 
     name: str
-    width_mm: float
-    height_mm: float
-    thickness_mm: float
-    u_scale: float
-    corner_mm: float
-
-    @property
-    def aspect(self) -> float:
-        """Long side over short side."""
-        return self.width_mm / self.height_mm
+    noun: str
+    find: Find | None = None
+    joins: bool = False
+    edge_on_only: bool = False
 
 
-# ISO/IEC 7810 lets an unused ID-1 card vary by 0.15 % about its size; business cards have no such standard, and
-# 0.5 % is about a quarter of a millimetre of loose trimming on a side.
-CARDS = {
-    "id1": CardKind("id1", 85.60, 53.98, 0.76, 0.0009, 3.48),
-    "card-us": CardKind("card-us", 88.9, 50.8, 0.35, 0.004, 1.0),
-    "card-eu": CardKind("card-eu", 85.0, 55.0, 0.35, 0.004, 3.2),
-    "card-jp": CardKind("card-jp", 91.0, 55.0, 0.35, 0.004, 1.0),
+def _card(card: CardKind) -> ReferenceKind:
+    def find(pixels: np.ndarray, camera: Camera) -> Found:
+        from fitcheck.reference.card.card import all_cards
+
+        return Found(tuple(all_cards(pixels, camera, card)))
+
+    return ReferenceKind(name=card.name, noun="card", find=find)
+
+
+def _rule(name: str) -> ReferenceKind:
+    def find(pixels: np.ndarray, camera: Camera) -> Found:
+        from fitcheck.reference.rule.rule import rule_and_pose
+
+        return rule_and_pose(pixels, camera, name)
+
+    return ReferenceKind(name=name, noun="rule", find=find)
+
+
+#: Numbered cards, read in all photographs of a plank together.
+STATION = ReferenceKind(name="station", noun="card", joins=True)
+#: Nothing of known length lies in the photograph: edge-on the plank's own thickness gives the scale.
+THICKNESS = ReferenceKind(name="thickness", noun="plank", edge_on_only=True)
+KINDS = {
+    kind.name: kind for kind in (*map(_card, CARDS.values()), _rule("rule-mm"), _rule("rule-in"), STATION, THICKNESS)
 }
-OTHER_KINDS = ("rule-mm", "rule-in", "station")
-_SIZE = re.compile(r"^\s*(?P<first>[^xX×]+?)\s*[xX×]\s*(?P<second>[^xX×]+?)\s*$")
-_UNIT = re.compile(r"(mm|cm|m|in|ft|\"|')\s*$")
+_CARDS = [name for name in KINDS if name in CARDS]
+_OTHERS = [kind.name for kind in KINDS.values() if kind.name not in CARDS and not kind.edge_on_only]
+#: Every kind that measures, for the help of a command.
+NAMED = f"{', '.join([*_CARDS, SIZES, *_OTHERS[:-1]])}, or {_OTHERS[-1]}"
 
 
-def card_kind(text: str) -> CardKind | None:
-    """The card that ``text`` names, or None where it names a rule or station cards.
+def reference_kind(text: str, *, edge_on: bool = False) -> ReferenceKind:
+    """The kind that ``text`` names, by its name or as the measured size of a card.
 
-    A measured size such as ``88.6x50.7mm`` or ``3-1/2x2in`` is a card of that size, long side first or second.
-    Raises :class:`WrongCall` for anything else.
+    Raises :class:`WrongCall` for anything else, and, unless ``edge_on``, for what measures edge-on photographs alone.
 
-    >>> card_kind("id1").width_mm, card_kind("3-1/2x2in").width_mm, card_kind("station")
-    (85.6, 88.9, None)
+    >>> reference_kind("rule-mm").noun, reference_kind("3-1/2x2in").noun, reference_kind("station").joins
+    ('rule', 'card', True)
     """
-    if text in OTHER_KINDS:
-        return None
-    if text in CARDS:
-        return CARDS[text]
-    match = _SIZE.match(text)
-    if not match:
-        known = ", ".join([*CARDS, *OTHER_KINDS])
-        raise WrongCall(
-            f"--reference {text!r} is not known: give one of {known}, or a measured size such as 88.6x50.7mm"
-        )
-    return _measured_card(text, match["first"], match["second"])
+    kind = KINDS.get(text)
+    if kind is None:
+        card = card_named(text)
+        kind = None if card is None else _card(card)
+    if kind is None or (kind.edge_on_only and not edge_on):
+        known = ", ".join([*_CARDS, *_OTHERS])
+        raise WrongCall(f"--reference {text!r} is not known: give one of {known}, or {SIZES}")
+    return kind
 
 
-def _measured_card(text: str, first: str, second: str) -> CardKind:
-    unit = _UNIT.search(second)
-    if unit and not _UNIT.search(first):
-        first += unit[1]
-    sides = sorted((parse_length(first), parse_length(second)), reverse=True)
-    longest, shortest = sides
-    if shortest < 15.0 or longest > 400.0 or longest >= 6.0 * shortest:
-        raise WrongCall(
-            f"--reference {text!r}: a card between 15 mm and 400 mm, no more than six times as long as wide, is needed"
-        )
-    # Read with a rule to about 0.15 mm on each side: the doubt falls as the card grows.
-    return CardKind(text, sides[0], sides[1], 0.35, 0.15 / sides[0], 3.5)
+def noun_of(name: str | None) -> str:
+    """What the kind of this name is in a sentence; "reference" where none is named, or one that is not known here.
+
+    >>> noun_of("id1"), noun_of("rule-in"), noun_of(None)
+    ('card', 'rule', 'reference')
+    """
+    try:
+        return "reference" if name is None else reference_kind(name, edge_on=True).noun
+    except WrongCall:
+        return "reference"

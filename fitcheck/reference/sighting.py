@@ -1,10 +1,16 @@
-"""A reference found in a photograph: its points in mm and where they were seen in pixels."""
+"""References found in a photograph: their points in mm and where they were seen in pixels."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-import numpy as np
+from fitcheck.ground.refusal import Reason
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    from fitcheck.reference.pose import FacePose
 
 
 @dataclass(frozen=True)
@@ -29,3 +35,21 @@ class Sighting:
     outline_px: np.ndarray
     number: int | None = None
     flags: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Found:
+    """The references found in a photograph, the surest first, each with the pose of the face under it."""
+
+    references: tuple[tuple[Sighting, FacePose], ...]
+    warnings: tuple[Reason, ...] = ()
+
+    @property
+    def sightings(self) -> tuple[Sighting, ...]:
+        """The references alone."""
+        return tuple(sighting for sighting, _ in self.references)
+
+    @property
+    def pose(self) -> FacePose:
+        """The pose of the face under the surest."""
+        return self.references[0][1]

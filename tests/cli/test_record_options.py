@@ -6,7 +6,6 @@ import json
 
 import pytest
 
-from fitcheck.cli.gap import gap_settings
 from fitcheck.cli.main import run
 from fitcheck.fitlog.likeness import alike
 from fitcheck.fitlog.recording import record
@@ -24,8 +23,8 @@ def nothing_measured(monkeypatch):
     def at_work(*_, **__):
         raise AssertionError("it was measured")
 
-    monkeypatch.setattr("fitcheck.cli.measure._measure_all", at_work)
-    monkeypatch.setattr("fitcheck.cli.gap._measure_all", at_work)
+    monkeypatch.setattr("fitcheck.cli.measure.measure_request", at_work)
+    monkeypatch.setattr("fitcheck.cli.gap.gap_request", at_work)
 
 
 def line_of(capsys, *words):
@@ -88,16 +87,6 @@ def test_a_plank_named_nearly_as_another_is_asked_about(tmp_path, monkeypatch, c
 )
 def test_other_names_are_other_planks(one, other):
     assert not alike(one, other)
-
-
-def test_a_gap_takes_its_reference_from_the_settings(tmp_path):
-    hull = made_hull(tmp_path, LISTED)
-    told = {"reference": None, "plank": None}
-    assert gap_settings(told, hull).reference == "card-us"
-    assert gap_settings({**told, "reference": "id1"}, hull).reference == "id1"
-    assert gap_settings({**told, "reference": "thickness"}, hull).reference == "thickness"
-    without = made_hull(tmp_path, LISTED.replace('reference = "card-us"\n', ""))
-    assert gap_settings(told, without).reference == "thickness"
 
 
 @pytest.mark.parametrize(("command", "answer"), [(MEASURE, "report.json"), (GAP, "gap.json")])

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from fitcheck.answering.on_record import Kept
 from fitcheck.cli import trouble
-from fitcheck.cli.record_first import Kept, then_shown
+from fitcheck.cli.record_first import then_shown
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.store import reading
 from fitcheck.fitlog.stripped import stripped
@@ -89,8 +90,8 @@ def test_the_photograph_that_is_kept_is_the_one_that_was_measured(tmp_path):
     path = tmp_path / "p.jpg"
     path.write_bytes(PLAIN.read_bytes())
     code = (
-        "import fitcheck.cli.measure as it; from pathlib import Path; was = it.as_read\n"
-        "it.as_read = lambda paths, read: Path('p.jpg').write_bytes(b'another') and was(paths, read)\n"
+        "import fitcheck.answering.on_record as it; from pathlib import Path; was = it._as_read\n"
+        "it._as_read = lambda paths, read: Path('p.jpg').write_bytes(b'another') and was(paths, read)\n"
         "from fitcheck.cli.main import main; main()"
     )
     command = [sys.executable, "-c", code, "measure", "p.jpg", *TOLD, "--plank", "4 port"]

@@ -15,7 +15,7 @@ from fitcheck.ground.refusal import Reason, Refused
 from fitcheck.hull.settings_file import load_hull
 from fitcheck.one_photo.edge import warnings_of
 from fitcheck.picture.identity import CameraIdentity
-from fitcheck.reference.find import TOLD
+from fitcheck.reference.rule.rule import TOLD
 
 HOUSE = Path(__file__).resolve().parents[2] / "fitcheck"
 LISTED = frozenset(codes_of(REFUSALS)) | frozenset(codes_of(WARNINGS))
@@ -27,7 +27,7 @@ BY_NAME = {
     "calibration/views.py": "_MIXED, and left_out's own argument",
     "fitlog/signing.py": "_EDGE_WORDS, _LAP_WORDS",
     "ground/refusal.py": "the refusal's own argument",
-    "reference/find.py": "TOLD",
+    "reference/rule/rule.py": "TOLD",
 }
 
 

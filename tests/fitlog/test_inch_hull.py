@@ -6,8 +6,8 @@ import re
 
 import pytest
 
+from fitcheck.answering.read_settings import sized
 from fitcheck.cli.app import app
-from fitcheck.cli.options import sized
 from fitcheck.contract.settings import Settings
 from fitcheck.fitlog.recording import record
 from fitcheck.ground.refusal import Reason, WrongCall

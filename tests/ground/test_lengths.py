@@ -145,12 +145,12 @@ def test_a_comma_that_may_part_thousands_is_refused_with_the_reason():
 def test_a_decimal_comma_does_not_part_one_length_from_the_next():
     from fitcheck.calibration.target import parse_board
     from fitcheck.contract.gain import read_gain
-    from fitcheck.reference.kinds import card_kind
+    from fitcheck.reference.card.card_kind import card_named
 
     assert read_gain("355,6mm,6,35mm,0,5mm,eased") == read_gain("355.6mm,6.35mm,0.5mm,eased")
     assert read_gain("14in,1/4in,0in") == read_gain("1-2-0,1/4in,0mm")
     assert parse_board("9x6", "25,1mm,25mm") == parse_board("9x6", "25.1mm,25mm")
-    assert card_kind("88,6x50,7mm").width_mm == 88.6
+    assert card_named("88,6x50,7mm").width_mm == 88.6
 
 
 @given(st.integers(0, 99_999), st.integers(0, 99))

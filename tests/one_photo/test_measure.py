@@ -12,6 +12,7 @@ import pytest
 
 from fitcheck.calibration.camera import load_camera
 from fitcheck.contract.flags import FLAGS
+from fitcheck.contract.hints import Hints
 from fitcheck.contract.measurement import STATES_WITH_VALUE, STATES_WITHOUT_VALUE, Measurement
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.one_photo.edge import measure_photo
@@ -57,7 +58,7 @@ def test_however_the_camera_was_held_the_numbers_are_the_same(orientation, plain
 @pytest.mark.parametrize("measured", [measure_photo, measure_gap, measure_seam])
 def test_a_picture_shown_as_in_a_mirror_is_refused(orientation, measured, tmp_path):
     """Nobody can tell whether its left is the builder's left: places would be mirrored about the card."""
-    settings = replace(SETTINGS, edge_at_px=((300.0, 500.0), (1400.0, 520.0)))
+    settings = replace(SETTINGS, hints=Hints(edge_at_px=((300.0, 500.0), (1400.0, 520.0))))
     answer = measured(tagged(tmp_path, orientation), TEAL, settings)
     assert [reason.code for reason in answer.reasons] == ["photo-mirrored"]
     assert "left and right" in answer.reasons[0].text
@@ -78,7 +79,7 @@ def test_a_hull_lying_keel_up_has_the_same_values_at_mirrored_pixels(plain, tmp_
 
 @pytest.mark.parametrize("keel", ["down", "up"])
 def test_the_keel_told_wrongly_never_gives_these_numbers(keel, plain):
-    answer = measure_photo(PLAIN, TEAL, replace(SETTINGS, keel=keel))
+    answer = measure_photo(PLAIN, TEAL, replace(SETTINGS, hints=Hints(keel=keel)))
     if keel == "down":
         assert values(answer) == values(plain)
     else:
@@ -265,7 +266,7 @@ def test_an_edge_hardly_plainer_than_another_is_asked_for_and_pointing_settles_i
     asked = measure_photo(PLAIN, TEAL, SETTINGS)
     assert [reason.code for reason in asked.reasons] == ["edge-ambiguous"]
     edge = next(s.edge_px for s in plain.samples if abs(s.along_mm) < 5.0)
-    pointed = measure_photo(PLAIN, TEAL, replace(SETTINGS, edge_at_px=(edge,)))
+    pointed = measure_photo(PLAIN, TEAL, replace(SETTINGS, hints=Hints(edge_at_px=(edge,))))
     assert np.median([s.past_line_mm for s in pointed.samples if s.past_line_mm is not None]) == pytest.approx(
         np.median([s.past_line_mm for s in plain.samples if s.past_line_mm is not None]), abs=0.1
     )

@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
+from fitcheck.contract.hints import Hints
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.one_photo.seam import measure_seam_loaded
@@ -42,7 +43,7 @@ def seen(*, closed=False, tilt_deg=12.0):
 def measured(**how):
     pixels, ends = seen(**how)
     photo = Photo(pixels, Path("made.png"), "0" * 64, 1, CAMERA.size_px)
-    return measure_seam_loaded(photo, CAMERA, Settings(reference="id1", thickness_mm=9.5, edge_at_px=ends))
+    return measure_seam_loaded(photo, CAMERA, Settings(reference="id1", thickness_mm=9.5, hints=Hints(edge_at_px=ends)))
 
 
 @pytest.mark.parametrize("tilt_deg", [0.0, 25.0])

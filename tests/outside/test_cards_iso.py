@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from fitcheck.reference.kinds import CARDS, card_kind
+from fitcheck.reference.card.card_kind import CARDS, card_named
 
 
 def test_the_bank_card_is_iso_id_1():
@@ -41,7 +41,7 @@ def test_sizes_and_what_tells_them_apart(name, size_mm, aspect):
 
 
 def test_three_and_a_half_by_two_inches_is_the_us_card():
-    card = card_kind("3-1/2x2in")
+    card = card_named("3-1/2x2in")
     assert (card.width_mm, card.height_mm) == pytest.approx((88.9, 50.8))
 
 

@@ -12,7 +12,7 @@ import math
 import numpy as np
 import pytest
 
-from fitcheck.reference.kinds import CARDS
+from fitcheck.reference.card.card_kind import CARDS
 from fitcheck.reference.rule.rule import THICKNESS_MM
 from fitcheck.reference.rule.rule_pattern import DIVISIONS
 from fitcheck.reference.rule.rule_scale import most_error_mm

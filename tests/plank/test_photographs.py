@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from fitcheck.calibration.camera import Camera
+from fitcheck.contract.hints import Hints
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.picture.photo import load_photo
@@ -191,7 +192,7 @@ def test_wrong_calls():
     with pytest.raises(WrongCall):
         measure_plank([PHOTOS / "plank" / "none.jpg"], camera(), SETTINGS)
     with pytest.raises(WrongCall, match="line-at"):
-        measure_plank(paths(1), camera(), dataclasses.replace(SETTINGS, line_at_px=((100.0, 100.0),)))
+        measure_plank(paths(1), camera(), dataclasses.replace(SETTINGS, hints=Hints(line_at_px=((100.0, 100.0),))))
 
 
 def test_progress_is_told_to_the_end():

@@ -94,7 +94,7 @@ def look_along(
         expected_mm=settings.witness_mm or 0.0,
         face_above_mm=corners.strake_mm - corners.face_mm,
         px_mm=px_mm,
-        anchors=_anchors(strip, pose, settings.line_at_px),
+        anchors=_anchors(strip, pose, settings.hints.line_at_px),
     )
     unclear = np.interp(aligned.along_mm, path.along_mm, path.unclear()) > 0.5
     unclear |= aligned.unlike() | (corners.chance < LEAST_CHANCE)
@@ -106,7 +106,7 @@ def look_along(
     elsewhere = edge_elsewhere(strip, worth, aligned.along_mm, edge, line.down_mm)
     unclear |= elsewhere is not None and elsewhere.share > STRONGER_SHARE
     others = sorted((one for one in (nearer, elsewhere) if one is not None), key=lambda one: -one.share)
-    if not settings.witness_mm and not settings.edge_at_px:
+    if not settings.witness_mm and not settings.hints.edge_at_px:
         unclear |= _weak(path.gain, others[0].share if others else 0.0)
     hides = covered(aligned)
     unclear |= bool((~hides).any()) and unclear[~hides].mean() > MOST_UNCLEAR

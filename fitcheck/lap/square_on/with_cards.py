@@ -43,7 +43,7 @@ def look_with_cards(
         if joint is None:
             told.append(Reason("cards-no-plane", "The cards do not lie in one plane; only the surest one is used."))
         else:
-            course = find_course(pixels, joint, outlines, course.keel, settings.edge_at_px)
+            course = find_course(pixels, joint, outlines, course.keel, settings.hints.edge_at_px)
             used += [sighting for sighting, _ in beside]
     for _, pose in on_plank[:1]:
         settings, reason = _with_bevel(settings, *bevel_between(course.pose, pose))
@@ -72,7 +72,7 @@ def _course(pixels: np.ndarray, pose: FacePose, outlines: tuple[np.ndarray, ...]
 
     That one must be the likeliest on its side of the reference besides: streaks of grain make a lap of sorts too.
     """
-    courses = find_courses(pixels, pose, outlines, settings.keel, settings.edge_at_px)
+    courses = find_courses(pixels, pose, outlines, settings.keel, settings.hints.edge_at_px)
     if len(courses) == 1:
         return courses[0]
     shares = [_sure_share(look_along(pixels, course, outlines, settings)) for course in courses]

@@ -13,8 +13,8 @@ from fitcheck.calibration.camera import Camera
 from fitcheck.ground.candidates import cards, carried
 from fitcheck.ground.refusal import Refused
 from fitcheck.reference.card.card_find import card_candidates, unlike_candidates
+from fitcheck.reference.card.card_kind import CARDS, CardKind
 from fitcheck.reference.card.card_sides import Channel, as_seen, fit_corners, telling_channel, unlike_wood
-from fitcheck.reference.kinds import CARDS, CardKind
 from fitcheck.reference.pose import PRIOR_CENTRE, PRIOR_FOCAL, FacePose, solve_pose
 from fitcheck.reference.sides.straight_sides import UNSEEN
 from fitcheck.reference.sighting import Sighting

@@ -10,7 +10,7 @@ import numpy as np
 
 from fitcheck.calibration.camera import Camera
 from fitcheck.ground.refusal import Refused
-from fitcheck.reference.kinds import CardKind
+from fitcheck.reference.card.card_kind import CardKind
 from fitcheck.reference.sides.steps import linear_light
 from fitcheck.reference.sides.straight_sides import Side, corners_of, fit_side
 

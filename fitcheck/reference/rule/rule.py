@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
-from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.ground.refusal import Reason, Refused, WrongCall
+from fitcheck.reference.pose import solve_pose
 from fitcheck.reference.rule.rule_read import Rule
 from fitcheck.reference.rule.rule_rows import rows_of_marks
 from fitcheck.reference.rule.rule_scale import most_error_mm, scale_middle
 from fitcheck.reference.rule.rule_ticks import px_of
-from fitcheck.reference.sighting import Sighting
+from fitcheck.reference.sighting import Found, Sighting
 
 UNITS = {"rule-mm": "mm", "rule-in": "in"}
 THICKNESS_MM, U_THICKNESS_MM = 1.0, 0.3
@@ -18,6 +19,19 @@ USUAL_WIDTH_MM = 25.0
 #: Marks nearer together than this blur into one another in a usual picture.
 PX_OF_MM = 3.5
 UNIT_WORDS = {"mm": "millimetres", "in": "inches"}
+#: What a flag of a rule means to the builder.
+TOLD = {
+    "origin-from-what-is-seen": "The middle of the rule's scale cannot be told; "
+    "places count from the middle of what is seen of it.",
+    "width-not-seen": "Only one long edge of the rule is in sight; its tilt is held by its marks alone.",
+}
+
+
+def rule_and_pose(pixels_bgr: np.ndarray, camera: Camera, kind: str) -> Found:
+    """The rule in a photograph with the pose of the face under it; otherwise as :func:`find_rule`."""
+    sighting = find_rule(pixels_bgr, camera, kind)
+    warnings = tuple(Reason(flag, TOLD[flag]) for flag in sighting.flags if flag in TOLD)
+    return Found(((sighting, solve_pose(sighting, camera)),), warnings)
 
 
 def find_rule(pixels_bgr: np.ndarray, camera: Camera, kind: str) -> Sighting:

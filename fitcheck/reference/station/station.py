@@ -13,6 +13,7 @@ import numpy as np
 
 from fitcheck.ground.bounds import MOST_CARDS
 from fitcheck.ground.refusal import Reason
+from fitcheck.reference.kinds import STATION
 from fitcheck.reference.sighting import Sighting
 from fitcheck.reference.station.station_fit import distort, fit_flat, fit_marker, through
 from fitcheck.reference.station.station_layout import (
@@ -137,7 +138,7 @@ def _sighting(gray: np.ndarray, camera: Camera, number: int, markers: list[_Mark
     if flat.left_mm > MOST_LEFT_MM + MOST_LEFT_PX / px_of_mm:
         flags.append("card-bent")
     return Sighting(
-        kind="station",
+        kind=STATION.name,
         points_mm=np.column_stack([points, np.full(len(points), THICKNESS_MM)]),
         points_px=pixels,
         u_px=np.hypot(np.concatenate([fit[1] for _, fit in refined]), PRINT_U_MM * px_of_mm),

@@ -12,6 +12,7 @@ from fitcheck.contract.measurement import Measurement
 from fitcheck.ground.lengths import format_doubt, format_length, format_past
 from fitcheck.ground.small_lengths import format_past_finely
 from fitcheck.ground.tape_places import format_place
+from fitcheck.reference.kinds import noun_of
 
 #: Places are said to a quarter inch or a millimetre: finer than a builder marks them, as fine as a sample stands.
 PLACE_FRACTION = 4
@@ -147,8 +148,7 @@ class Wording:
         """
         if self.on_plank:
             return f"Places count along the lap from station card {self.from_card}."
-        kind = str((reference or {}).get("kind", "reference"))
         if self.at_mm is not None:
             return f"Places are the tape's; the reference's middle lies at {self.place(0.0)}."
-        thing = "rule" if kind.startswith("rule") else "card" if kind != "reference" else "reference"
+        thing = noun_of((reference or {}).get("kind"))
         return f"Places count from the {thing}'s middle, left and right as the picture shows it."

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from fitcheck.contract.gap_measurement import GapMeasurement
+from fitcheck.reference.kinds import THICKNESS
 from fitcheck.report.drawing.palette import BLACK, BLUE, hex_of
 from fitcheck.report.edge.wording import Wording
 from fitcheck.report.gap.gap_stretch_style import GAP_LOOKS
@@ -58,7 +59,7 @@ def _finish(axes: Any, measurement: GapMeasurement, wording: Wording) -> None:
     from matplotlib.ticker import MaxNLocator
 
     where = "from station card 0" if wording.on_plank else "from the reference's middle"
-    if (measurement.reference or {}).get("kind") == "thickness":
+    if (measurement.reference or {}).get("kind") == THICKNESS.name:
         where = "from the middle of the picture, roughly"
     joint = joint_word(measurement)
     if joint == "seam":

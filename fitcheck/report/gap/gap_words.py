@@ -9,6 +9,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from fitcheck.contract.gap_measurement import GapMeasurement, GapSample
+from fitcheck.reference.kinds import THICKNESS
 from fitcheck.report.edge.part_words import frame_line
 from fitcheck.report.edge.wording import Wording
 from fitcheck.report.gap.gap_advice import advice_lines
@@ -225,7 +226,7 @@ def origin(measurement: GapMeasurement, wording: Wording) -> str:
     """What places are counted from."""
     if joint_word(measurement) == "seam":
         return "Places count along the seam from the first place pointed at."
-    if (measurement.reference or {}).get("kind") == "thickness":
+    if (measurement.reference or {}).get("kind") == THICKNESS.name:
         return (
             "The plank's thickness is the scale, and the view is taken to be edge-on; square-on every lap looks "
             "closed. Places count roughly from the middle of the picture."

@@ -10,8 +10,8 @@ from fitcheck.calibration.camera import Camera
 from fitcheck.ground.refusal import Refused
 from fitcheck.reference.card.card import all_cards, find_card
 from fitcheck.reference.card.card_find import card_candidates, unlike_candidates
+from fitcheck.reference.card.card_kind import CARDS, CardKind, card_named
 from fitcheck.reference.card.card_sides import U_DARK_RIM_MM
-from fitcheck.reference.kinds import CARDS, CardKind, card_kind
 from tests.reference.flat_scene import CAMERA, Drawing, View, grain, photograph, view
 from tests.scenes import draw_scene, render
 from tests.scenes.cameras import CAMERAS
@@ -118,7 +118,7 @@ def _scale_of_scene(number: int) -> float:
 
 @pytest.mark.parametrize("name", [*CARDS, "88.6x50.7mm"])
 def test_every_kind_of_card(name):
-    kind, seen = card_kind(name), seen_from()
+    kind, seen = card_named(name), seen_from()
     radius = 3.18 if name == "id1" else 0.2
     picture = photograph(Drawing(lay(wood(), kind, "white", radius_mm=radius), PER_MM), seen)
     _, pose = find_card(picture, CAMERA, kind)
@@ -150,7 +150,7 @@ def test_another_card_is_refused_by_its_shape_and_said_by_name(lies, told):
 
 def test_a_kind_that_does_not_fit_either_is_not_named():
     """A card of 80 x 60 mm leaned back until its sides look like a bank card's: its shape in the round is another."""
-    lies = card_kind("80x60mm")
+    lies = card_named("80x60mm")
     tilt_deg = float(np.degrees(np.arccos(lies.aspect / CARDS["id1"].aspect)))
     picture = photograph(Drawing(lay(wood(), lies, "white", radius_mm=0.2), PER_MM), seen_from(tilt_deg=tilt_deg))
     with pytest.raises(Refused) as caught:

@@ -11,7 +11,8 @@ import pytest
 from typer import Typer
 from typer.testing import CliRunner
 
-from fitcheck.cli.gap import gap, joined_gap_json
+from fitcheck.answering.gap_answers import joined_gap_json
+from fitcheck.cli.gap import gap
 from fitcheck.contract.gap_measurement import GAP_STATES, GapMeasurement, GapSample
 from fitcheck.ground.candidates import candidate, lettered
 from fitcheck.ground.lengths import parse_length

@@ -1,53 +1,47 @@
-"""The gains that options or the hull's settings tell, in the places that the answer counts."""
+"""The gains that are given, or that the hull's settings tell, in the places that the answer counts."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from fitcheck.answering.given import Given
 from fitcheck.contract.gain import GainShape, read_gain
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.bounds import contradiction
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.ground.tape_places import parse_place
+from fitcheck.reference.kinds import reference_kind
 
 if TYPE_CHECKING:
     from fitcheck.hull.settings_file import Hull
 
-GAIN_HELP = (
-    "The gain at the plank's end: length, height at its start, at its end, straight or eased, as 14in,1/4in,0in,eased."
-)
-ENDS_HELP = "Where the gain ends along the plank; without station cards or --at, from the reference's middle (+ right)."
 
-
-def with_gains(settings: Settings, told: Mapping[str, Any], hull: Hull | None) -> Settings:
-    """The settings with the gains that ``told`` has under "gain" and "gain_ends", else those of the hull's settings.
+def with_gains(settings: Settings, given: Given, at_mm: float | None, hull: Hull | None) -> Settings:
+    """The settings with the gains that are given, else those of the hull's settings.
 
     Places along the plank are those of the answer with station cards; with one reference they count from its middle,
-    which lies at ``told["at_mm"]`` of the plank. A hull's gains are left out where that is not told, or no plank is.
-    Raises :class:`WrongCall` for a gain that cannot be read.
+    which lies at ``at_mm`` of the plank. A hull's gains are left out where that is not told, or no plank is. Raises
+    :class:`WrongCall` for a gain that cannot be read.
     """
-    gains = _of_options(told, settings) if told.get("gain") else _of_hull(told.get("plank"), hull)
-    if settings.reference == "station":
+    gains = _of_text(given.gain, given.gain_ends, settings) if given.gain else _of_hull(given.plank, hull)
+    if reference_kind(settings.reference, edge_on=True).joins:
         return replace(settings, gains=gains)
-    at_mm, sign = told.get("at_mm"), _along_sign(told.get("plank"), hull)
+    sign = _along_sign(given.plank, hull)
     if at_mm is not None:
         gains = tuple(gain.moved(at_mm, sign) for gain in gains)
-    elif not told.get("gain"):
+    elif not given.gain:
         gains = ()
     return replace(settings, gains=tuple(gain.facing(0.0) for gain in gains))
 
 
-def _of_options(told: Mapping[str, Any], settings: Settings) -> tuple[GainShape, ...]:
-    gain = read_gain(told["gain"])
+def _of_text(text: str, ends: str | None, settings: Settings) -> tuple[GainShape, ...]:
+    gain = read_gain(text)
     steps = [(gain.start_mm, gain.finish_mm)]
     astray = contradiction(thickness_mm=settings.thickness_mm, lap_mm=None, gains_mm=steps)
     if astray:
-        raise WrongCall(f"--gain {told['gain']}: {astray}")
-    if told.get("gain_ends") is None:
-        return (gain,)
-    return (replace(gain, end_mm=parse_place(told["gain_ends"]), toward=0),)
+        raise WrongCall(f"--gain {text}: {astray}")
+    return (gain,) if ends is None else (replace(gain, end_mm=parse_place(ends), toward=0),)
 
 
 def _of_hull(plank: str | None, hull: Hull | None) -> tuple[GainShape, ...]:
@@ -76,7 +70,7 @@ def _along_sign(plank: str | None, hull: Hull | None) -> int:
     return along_sign(read_plank(plank, hull).side, hull)
 
 
-def need_ends(told: Mapping[str, Any]) -> None:
+def need_ends(given: Given) -> None:
     """Raise :class:`WrongCall` for a gain without its end, or an end without a gain."""
-    if (told.get("gain") is None) != (told.get("gain_ends") is None):
+    if (given.gain is None) != (given.gain_ends is None):
         raise WrongCall("--gain and --gain-ends go together: how the step runs out, and where it ends along the plank")

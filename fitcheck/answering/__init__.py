@@ -1,0 +1,1 @@
+"""From a request to answers: what every face of the program calls."""

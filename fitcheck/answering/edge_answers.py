@@ -1,0 +1,185 @@
+"""Square-on photographs measured as a request asks: answers with their advice, their JSON and their reports."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from fitcheck.answering.folders import folders_of
+from fitcheck.answering.read_places import earlier_of
+from fitcheck.answering.request import MeasurementRequest
+from fitcheck.ground.files import need_file
+from fitcheck.ground.refusal import Refused
+from fitcheck.reference.kinds import reference_kind
+
+if TYPE_CHECKING:
+    from fitcheck.calibration.camera import Camera
+    from fitcheck.contract.measurement import Measurement, Sample
+    from fitcheck.contract.settings import Settings
+    from fitcheck.picture.photo import Photo
+    from fitcheck.plank.plank_band import Band
+
+#: Called with the share of the work done, 0 to 1.
+Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class EdgeAnswer:
+    """A measurement with its advice, and what its report shows.
+
+    ``photos`` are the photographs to be shown as they are, ``bands`` the straightened strips of each part of a plank;
+    ``read`` are all photographs that could be read, as they were measured.
+    """
+
+    measurement: Measurement
+    photos: tuple[Photo, ...] = ()
+    bands: tuple[tuple[Band, ...], ...] = ()
+    read: tuple[Photo, ...] = ()
+
+
+def measure_request(request: MeasurementRequest, progress: Progress | None = None) -> tuple[EdgeAnswer, ...]:
+    """Measure the request's photographs, edge against line, and advise: one answer each, or one for a whole plank.
+
+    An answer is false (``answer.measurement``), with its reasons, where nothing could be measured. ``progress`` is
+    called with the share of the work done. Nothing is written and nothing goes on record:
+    :func:`fitcheck.answering.on_record.record_answers` and :func:`write_answers` do that. Raises
+    :class:`~fitcheck.ground.refusal.WrongCall` for a missing photograph, an unusable camera file, or a place pointed at
+    that lies outside its photograph.
+    """
+    from fitcheck.calibration.camera import load_camera
+
+    for path in request.photos:
+        need_file(path)
+    camera = load_camera(request.camera)
+    if reference_kind(request.settings.reference).joins:
+        return (_advised(_measure_plank(request, camera, progress), request),)
+    found = []
+    for number, path in enumerate(request.photos, start=1):
+        found.append(_advised(_measure_one(path, camera, request.settings), request))
+        if progress is not None:
+            progress(number / len(request.photos))
+    return tuple(found)
+
+
+def write_answers(answers: Sequence[EdgeAnswer], request: MeasurementRequest) -> list[Path]:
+    """Write the report of each answer into the request's folder, in numbered ones for several; the files' paths.
+
+    Where the photographs are added to the latest fit, the ticket tells first what that fit's record asks for first.
+    """
+    first = _bevel_first(request) if request.record.same_fit else []
+    folders = folders_of(request.output.folder, len(answers))
+    return [path for one, folder in zip(answers, folders, strict=False) for path in write_answer(one, folder, first)]
+
+
+def write_answer(answer: EdgeAnswer, folder: Path, first: Sequence[str] = ()) -> list[Path]:
+    """Write the report of one answer; ``first`` is what its ticket tells before the edge."""
+    from fitcheck.report.edge.write import write_report
+
+    whole = None
+    if answer.bands:
+        from fitcheck.report.edge.plank_picture import plank_pictures
+
+        whole = plank_pictures(answer.measurement, answer.bands)
+    return write_report(answer.measurement, _pixels(answer), folder, whole=whole, first=first)
+
+
+def joined_json(measurements: Sequence[Measurement]) -> dict[str, Any]:
+    """The JSON of one photograph, or of several without station cards: theirs one after another under "measurements".
+
+    Several photographs share no frame, so only what is true of all stands at the top: measured if any was, and the
+    reasons of those that were not.
+    """
+    first = measurements[0].as_json()
+    if len(measurements) == 1:
+        return first
+    every = [one.as_json() for one in measurements]
+    best = next((one for one in every if one["state"] == "measured"), first)
+    return {
+        **best,
+        "photos": [
+            {**photo, "state": one["state"], "reasons": one["reasons"]} for one in every for photo in one["photos"]
+        ],
+        "reasons": [reason for one in every for reason in one["reasons"]],
+        "measurements": every,
+    }
+
+
+def _measure_one(path: Path, camera: Camera, settings: Settings) -> EdgeAnswer:
+    from fitcheck.contract.hints import need_inside
+    from fitcheck.one_photo.edge import measure_loaded, refusal
+    from fitcheck.picture.photo import load_photo
+
+    try:
+        photo = load_photo(path, size_px=camera.size_px)
+    except Refused as refused:
+        return EdgeAnswer(measurement=refusal(refused.reason, settings, camera, ({"name": path.name},)))
+    need_inside(photo, settings.hints)
+    return EdgeAnswer(measurement=measure_loaded(photo, camera, settings), photos=(photo,), read=(photo,))
+
+
+def _measure_plank(request: MeasurementRequest, camera: Camera, progress: Progress | None) -> EdgeAnswer:
+    """One plank from its photographs with station cards in them."""
+    from fitcheck.plank.plank_edge import look_along_plank
+
+    plank = look_along_plank(
+        request.photos,
+        camera,
+        request.settings,
+        stations=request.known_mm,
+        earlier=earlier_of(request.hull, request.settings),
+        progress=progress,
+    )
+    return EdgeAnswer(measurement=plank.measurement, bands=plank.bands, read=plank.photos)
+
+
+def _advised(answer: EdgeAnswer, request: MeasurementRequest) -> EdgeAnswer:
+    if not answer.measurement:
+        return answer
+    from fitcheck.advice.planing.advice_in_parts import with_advice
+    from fitcheck.advice.planing.planing_advice import advise
+
+    settings, terms = request.settings, request.planing
+
+    def of_part(samples: Sequence[Sample], at_least_mm: float | None) -> dict[str, Any]:
+        lengths = [length for length in (at_least_mm, terms.plank_length_mm) if length is not None]
+        return advise(
+            samples,
+            limit_mm=settings.limit_mm,
+            lap_mm=settings.lap_mm,
+            units=settings.units,
+            fraction=settings.fraction,
+            may_turn=at_least_mm is None,
+            plank_length_mm=max(lengths, default=None),
+            may_slide_mm=terms.may_slide_mm,
+            may_swing_mm_per_m=terms.may_swing_mm_per_m,
+            ends=terms.ends,
+            prefer=terms.prefer,
+            edge_takes_line=terms.edge_takes_line,
+            look_again_mm=terms.look_again_mm,
+        )
+
+    return replace(answer, measurement=with_advice(answer.measurement, of_part))
+
+
+def _pixels(answer: EdgeAnswer) -> list[Any]:
+    """The pixels of the photographs that get a picture, in the measurement's order, None for the others."""
+    from fitcheck.report.edge.one_of_many import worth_showing
+
+    if answer.photos:
+        return [photo.pixels for photo in answer.photos]
+    shown = worth_showing(answer.measurement)
+    read = {photo.digest: photo for photo in answer.read}
+    digests = [photo.get("sha256") for photo in answer.measurement.photos]
+    return [read[one].decoded() if at in shown and one in read else None for at, one in enumerate(digests)]
+
+
+def _bevel_first(request: MeasurementRequest) -> list[str]:
+    """What the record says is to come before the edge, of the fit that these photographs are added to."""
+    if request.hull is None or request.settings.plank is None:
+        return []
+    from fitcheck.hull.plank_name import read_plank
+    from fitcheck.report.record.lap_on_record import bevel_first
+
+    return bevel_first(request.hull, read_plank(request.settings.plank, request.hull))
