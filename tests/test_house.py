@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from fitcheck.reference.kinds import KINDS
+
 HOUSE = Path(__file__).resolve().parent.parent / "fitcheck"
 #: The floors from the ground up; a room may import those before it.
 FLOORS = (
@@ -95,6 +97,32 @@ def test_the_coverage_factors_stand_once():
         if isinstance(node, ast.Constant) and node.value in (1.96, 1.645)
     ]
     assert found == ["uncertainty.py"] * 2
+
+
+def test_what_a_reference_is_is_asked_of_its_kind_and_its_name_is_compared_nowhere():
+    """So that a new kind is one entry in ``fitcheck/reference/kinds.py``."""
+    named = []
+    for path in HOUSE.rglob("*.py"):
+        if "reference" in path.relative_to(HOUSE).parts:
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            parts = [node.left, *node.comparators] if isinstance(node, ast.Compare) else []
+            parts += node.args if isinstance(node, ast.Call) and getattr(node.func, "attr", "") == "startswith" else []
+            inner = [one for part in parts for one in ast.walk(part) if isinstance(one, ast.Constant)]
+            named += [
+                f"{path.name}:{one.lineno} {one.value}" for one in inner if one.value in (*KINDS, "rule", "rule-")
+            ]
+    assert not named
+
+
+def test_what_is_typed_goes_on_as_typed_fields_not_as_whatever_the_command_has():
+    called = [
+        f"{path.name}:{node.lineno}"
+        for path in HOUSE.rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ("locals", "vars") and not node.args
+    ]
+    assert not called
 
 
 def test_no_two_files_share_a_name():

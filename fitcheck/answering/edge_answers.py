@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.answering.folders import folders_of
 from fitcheck.answering.read_places import earlier_of
-from fitcheck.answering.request import MeasurementRequest
+from fitcheck.answering.request import MeasurementRequest, Progress
 from fitcheck.ground.files import need_file
 from fitcheck.ground.refusal import Refused
 from fitcheck.reference.kinds import reference_kind
@@ -20,9 +20,6 @@ if TYPE_CHECKING:
     from fitcheck.contract.settings import Settings
     from fitcheck.picture.photo import Photo
     from fitcheck.plank.plank_band import Band
-
-#: Called with the share of the work done, 0 to 1.
-Progress = Callable[[float], None]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

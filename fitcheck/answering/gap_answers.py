@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.answering.folders import folders_of
 from fitcheck.answering.read_places import earlier_of
-from fitcheck.answering.request import MeasurementRequest
+from fitcheck.answering.request import MeasurementRequest, Progress
 from fitcheck.ground.files import need_file
 from fitcheck.ground.refusal import Refused, WrongCall
 from fitcheck.reference.kinds import reference_kind
@@ -19,9 +19,6 @@ if TYPE_CHECKING:
     from fitcheck.contract.gap_measurement import GapMeasurement
     from fitcheck.contract.settings import Settings
     from fitcheck.picture.photo import Photo
-
-#: Called with the share of the work done, 0 to 1.
-Progress = Callable[[float], None]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

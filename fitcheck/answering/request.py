@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +11,10 @@ from fitcheck.contract.settings import Settings
 
 if TYPE_CHECKING:
     from fitcheck.hull.settings_file import Hull
+
+
+#: Called with the share of the work done, 0 to 1.
+Progress = Callable[[float], None]
 
 
 @dataclass(frozen=True, kw_only=True)

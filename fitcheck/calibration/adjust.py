@@ -68,7 +68,17 @@ def first_solution(views: Sequence[View], board_mm: np.ndarray, size_px: tuple[i
     )
     lens = np.array([matrix[0, 0], matrix[1, 1], matrix[0, 2], matrix[1, 2], *distortion.ravel()[:5]])
     poses = np.array([[*turn.ravel(), *place.ravel()] for turn, place in zip(turns, places, strict=True)])
-    blank = Adjustment(lens, poses, board_mm, board_mm, (), 1.0, np.zeros((9, 9)), False, False)
+    blank = Adjustment(
+        lens=lens,
+        poses=poses,
+        board_mm=board_mm,
+        nominal_mm=board_mm,
+        residuals_px=(),
+        scale_px=1.0,
+        covariance=np.zeros((9, 9)),
+        with_k3=False,
+        shape_released=False,
+    )
     return replace(blank, residuals_px=_residuals(views, blank))
 
 

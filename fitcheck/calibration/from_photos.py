@@ -114,7 +114,16 @@ def calibrate_photos(photos: tuple[BoardPhoto, ...], board: Board) -> Calibratio
     noise_only = replace(camera, covariance=solution.adjustment.covariance)
     advice = next_photo(noise_only, solution.adjustment.nominal_mm, solution.adjustment.scale_px, orientation)
     state = "refused" if quality.verdict == "refuse" else quality.verdict
-    return Calibration(state, board, photos, quality.reasons, camera, quality, solution, advice)
+    return Calibration(
+        state=state,
+        board=board,
+        photos=photos,
+        reasons=quality.reasons,
+        camera=camera,
+        quality=quality,
+        solution=solution,
+        advice=advice,
+    )
 
 
 def check_enough(photos: Sequence[BoardPhoto], board: Board) -> None:

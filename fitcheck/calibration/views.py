@@ -55,7 +55,13 @@ class BoardPhoto:
     def left_out(self, code: str, text: str) -> BoardPhoto:
         """This photograph, left out for a reason."""
         return BoardPhoto(
-            self.name, self.digest, self.size_px, self.orientation, self.identity, None, Reason(code, text)
+            name=self.name,
+            digest=self.digest,
+            size_px=self.size_px,
+            orientation=self.orientation,
+            identity=self.identity,
+            corners=None,
+            reason=Reason(code, text),
         )
 
 

@@ -14,11 +14,11 @@ from fitcheck.ground.streams import json_line
 
 if TYPE_CHECKING:
     from fitcheck.answering.on_record import Kept
-    from fitcheck.answering.request import MeasurementRequest
+    from fitcheck.answering.request import MeasurementRequest, Progress
     from fitcheck.fitlog.recording import Recorded
 
 
-def measuring(request: MeasurementRequest) -> AbstractContextManager[Callable[[float], None] | None]:
+def measuring(request: MeasurementRequest) -> AbstractContextManager[Progress | None]:
     """A bar on standard error, where several photographs are worked through at a terminal."""
     from fitcheck.ground.progress import share_done
 

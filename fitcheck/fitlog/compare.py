@@ -136,17 +136,17 @@ def compare(
         raw, [(cut["from_mm"], cut["to_mm"]) for cut in asked] + [(c.from_mm, c.to_mm) for c in reported]
     )
     return Comparison(
-        plank,
-        first,
-        second,
-        tuple(raw),
-        sure_factor(raw),
-        tuple(changed(raw)),
-        movement,
-        tuple(_planed(raw, asked, reported, movement)),
-        tuple(_worse(old_profile, new_profile)),
-        tuple(old_profile),
-        tuple(new_profile),
+        plank=plank,
+        old=first,
+        new=second,
+        raw=tuple(raw),
+        factor=sure_factor(raw),
+        changed=tuple(changed(raw)),
+        movement=movement,
+        planed=tuple(_planed(raw, asked, reported, movement)),
+        worse=tuple(_worse(old_profile, new_profile)),
+        old_profile=tuple(old_profile),
+        new_profile=tuple(new_profile),
     )
 
 
@@ -175,7 +175,15 @@ def _movement(raw: Sequence[Difference], cuts: Sequence[tuple[float, float]]) ->
     common = min(mean.u95_mm for mean in means)
     slide_u95 = max(Z95 * line.u_intercept, common)
     span_mm = raw[-1].place_mm - raw[0].place_mm
-    return Movement(line.intercept, slide_u95, 1000 * line.slope, 1000 * Z95 * line.u_slope, about_mm, span_mm, line)
+    return Movement(
+        slide_mm=line.intercept,
+        slide_u95_mm=slide_u95,
+        swing_mm_per_m=1000 * line.slope,
+        swing_u95_mm_per_m=1000 * Z95 * line.u_slope,
+        about_mm=about_mm,
+        span_mm=span_mm,
+        line=line,
+    )
 
 
 def _planed(
@@ -197,13 +205,13 @@ def _planed(
         places = [d.place_mm for d in inside]
         found.append(
             Planed(
-                from_mm,
-                to_mm,
-                None if cut is None else _mean_depth(cut.get("profile"), cut["deepest_mm"], places),
-                None if done is None else _mean_depth(done.profile, done.deepest_mm, places),
-                moved_mm - mean.by_mm,
-                (mean.u95_mm**2 + moved_u95_mm**2) ** 0.5,
-                any(stretch.from_mm < to_mm and from_mm < stretch.to_mm for stretch in off),
+                from_mm=from_mm,
+                to_mm=to_mm,
+                asked_mm=None if cut is None else _mean_depth(cut.get("profile"), cut["deepest_mm"], places),
+                reported_mm=None if done is None else _mean_depth(done.profile, done.deepest_mm, places),
+                taken_mm=moved_mm - mean.by_mm,
+                u95_mm=(mean.u95_mm**2 + moved_u95_mm**2) ** 0.5,
+                somewhere=any(stretch.from_mm < to_mm and from_mm < stretch.to_mm for stretch in off),
             )
         )
     return found

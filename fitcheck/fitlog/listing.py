@@ -108,12 +108,28 @@ def _standing(connection: sqlite3.Connection, name: PlankName, row: sqlite3.Row,
     if summary["verdict"] == "slide first":
         summary["move"] = _move(connection, row["latest_id"], hull)
     state, todo = _state(summary, terms, hull)
-    return Standing(name, row["fits"], row["number"], row["made_at"], state, todo, summary if row["number"] else {})
+    return Standing(
+        plank=name,
+        fits=row["fits"],
+        number=row["number"],
+        made_at=row["made_at"],
+        state=state,
+        todo=todo,
+        summary=summary if row["number"] else {},
+    )
 
 
 def not_begun(name: PlankName) -> Standing:
     """A plank of which nothing counts yet."""
-    return Standing(name, 0, None, None, "not begun", "clamp it dry and photograph the lap", {})
+    return Standing(
+        plank=name,
+        fits=0,
+        number=None,
+        made_at=None,
+        state="not begun",
+        todo="clamp it dry and photograph the lap",
+        summary={},
+    )
 
 
 def _state(row: Mapping[str, Any], terms: Terms, hull: Hull | None) -> tuple[str, str]:

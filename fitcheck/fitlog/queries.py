@@ -252,18 +252,18 @@ def cuts(connection: sqlite3.Connection, name: PlankName, *, withdrawn: bool = F
     )
     found = [
         Cut(
-            row["number"],
-            row["from_mm"],
-            row["to_mm"],
-            row["deepest_mm"],
-            tuple((at, depth) for at, depth in json.loads(row["profile"] or "[]")),
-            row["made_at"],
-            row["who"],
-            row["note"],
-            row["after_fit"],
-            row["rank"],
-            withdrawn_of(connection, cut_id=row["id"]),
-            row["from_card"],
+            number=row["number"],
+            from_mm=row["from_mm"],
+            to_mm=row["to_mm"],
+            deepest_mm=row["deepest_mm"],
+            profile=tuple((at, depth) for at, depth in json.loads(row["profile"] or "[]")),
+            made_at=row["made_at"],
+            who=row["who"],
+            note=row["note"],
+            after_fit=row["after_fit"],
+            rank=row["rank"],
+            withdrawn=withdrawn_of(connection, cut_id=row["id"]),
+            from_card=row["from_card"],
         )
         for row in rows.fetchall()
     ]
@@ -295,14 +295,14 @@ def signoffs(connection: sqlite3.Connection, name: PlankName) -> list[Signoff]:
     )
     return [
         Signoff(
-            row["number"],
-            row["signed_at"],
-            row["who"],
-            row["overruled"],
-            tuple(json.loads(row["missing"] or "[]")),
-            row["opened_at"],
-            row["opened_why"],
-            json.loads(row["stood_on"]) if row["stood_on"] else None,
+            fit_number=row["number"],
+            signed_at=row["signed_at"],
+            who=row["who"],
+            overruled=row["overruled"],
+            missing=tuple(json.loads(row["missing"] or "[]")),
+            opened_at=row["opened_at"],
+            opened_why=row["opened_why"],
+            stood_on=json.loads(row["stood_on"]) if row["stood_on"] else None,
         )
         for row in rows
     ]

@@ -75,7 +75,15 @@ def read_take(measurement: Mapping[str, Any], *, at_mm: float | None = None, alo
         raise WrongCall(f"the measurement cannot be written as JSON: {error}") from error
     document = {key: value for key, value in measurement.items() if key != "samples"}
     advice = advice_at(kind, document, None if on_plank[0] else at_mm, along_sign)
-    return Take(kind, frame, at_mm, rows, document, advice, hashlib.sha256(text.encode()).hexdigest())
+    return Take(
+        kind=kind,
+        frame=frame,
+        at_mm=at_mm,
+        rows=rows,
+        document=document,
+        advice=advice,
+        digest=hashlib.sha256(text.encode()).hexdigest(),
+    )
 
 
 def advice_at(kind: str, document: Mapping[str, Any], at_mm: float | None, along_sign: int) -> dict[str, Any] | None:

@@ -75,8 +75,13 @@ def record(
     """
     db_path = Path(db_path)
     name = read_plank(str(plank), hull)
-    told = {"who": as_text(who), "note": as_text(note) or "", "moisture_pct": moisture_pct}
-    told |= {"temperature_c": temperature_c, "clamps": clamps}
+    given = rows.Circumstances(
+        who=as_text(who),
+        note=as_text(note) or "",
+        moisture_pct=moisture_pct,
+        temperature_c=temperature_c,
+        clamps=clamps,
+    )
     check_told(moisture_pct, temperature_c, clamps)
     take = read_take(measurement_json, at_mm=at_mm, along_sign=along_sign(name.side, hull))
     beyond = need_lap_on_strake(name, hull, take) if take.frame == "plank" else ""
@@ -89,7 +94,7 @@ def record(
         with writing(db_path) as connection:
             need_sure_name(connection, name, hull)
             plank_id = rows.plank_row(connection, name, hull.name if hull else None)
-            recorded = _put(connection, plank_id, name, take, photographs, told, same_fit, terms)
+            recorded = _put(connection, plank_id, name, take, photographs, given, same_fit, terms)
         recorded = replace(recorded, warnings=(beyond,) if beyond else ())
         recorded = _warned(recorded, "a photograph has no place in the store yet", put_in_place, photographs, db_path)
     if keep == "copy":
@@ -120,7 +125,7 @@ def _put(
     name: PlankName,
     take: Take,
     photographs: Sequence[Photograph],
-    told: dict[str, Any],
+    given: rows.Circumstances,
     same_fit: bool | None,
     terms: Terms,
 ) -> Recorded:
@@ -131,10 +136,10 @@ def _put(
     if fit_id is None and _joins(connection, plank_id, take.kind, same_fit):
         fit_id = rows.latest(connection, plank_id)
     if fit_id is None:
-        fit_id = rows.new_fit(connection, plank_id, told)
+        fit_id = rows.new_fit(connection, plank_id, given)
     else:
-        rows.tell_more(connection, fit_id, told)
-    take_id = rows.put_take(connection, fit_id, take, told["who"], terms.key())
+        rows.tell_more(connection, fit_id, given)
+    take_id = rows.put_take(connection, fit_id, take, given.who, terms.key())
     rows.put_photographs(connection, take_id, photographs)
     rows.supersede(connection, fit_id, take_id, take.kind)
     refresh(connection, fit_id, terms)

@@ -158,7 +158,15 @@ def study(connection: sqlite3.Connection, plank: PlankName, terms: Terms, *, num
         )
     readings = [[[valued[place][0] for place in places] for valued in found] for found in used.values()]
     stated = _mean([valued[place][1] / Z95 for found in used.values() for valued in found for place in places])
-    return Study(plank, fit.number, tuple(used), trials, tuple(places), spread(readings), stated)
+    return Study(
+        plank=plank,
+        fit_number=fit.number,
+        people=tuple(used),
+        trials=trials,
+        places_mm=tuple(places),
+        spread=spread(readings),
+        stated_u_mm=stated,
+    )
 
 
 def _components(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import fitcheck
 from fitcheck.fitlog.clock import now
@@ -29,25 +29,36 @@ def plank_row(connection: sqlite3.Connection, name: PlankName, hull_name: str | 
     return int(row["id"])
 
 
-def new_fit(connection: sqlite3.Connection, plank_id: int, told: Mapping[str, Any]) -> int:
+@dataclass(frozen=True, kw_only=True)
+class Circumstances:
+    """What is given with a fit: who clamped and photographed, a note, the wood's moisture, the air, the clamps."""
+
+    who: str | None
+    note: str
+    moisture_pct: float | None
+    temperature_c: float | None
+    clamps: str | None
+
+
+def new_fit(connection: sqlite3.Connection, plank_id: int, given: Circumstances) -> int:
     """A new fit of a plank, with its own number; its id."""
     cursor = connection.execute(
         "INSERT INTO fits (plank_id, number, made_at, who, note, moisture_pct, temperature_c, clamps)"
         " SELECT :plank, coalesce(max(number), 0) + 1, :now, :who, :note, :moisture_pct, :temperature_c, :clamps"
         " FROM fits WHERE plank_id = :plank",
-        {**told, "plank": plank_id, "now": now()},
+        {**vars(given), "plank": plank_id, "now": now()},
     )
     return int(cursor.lastrowid or 0)
 
 
-def tell_more(connection: sqlite3.Connection, fit_id: int, told: Mapping[str, Any]) -> None:
-    """What is told with a later set of photographs fills what was not told with the first; notes are added up."""
+def tell_more(connection: sqlite3.Connection, fit_id: int, given: Circumstances) -> None:
+    """What is given with a later set of photographs fills what was not given with the first; notes are added up."""
     connection.execute(
         "UPDATE fits SET moisture_pct = coalesce(moisture_pct, :moisture_pct), clamps = coalesce(clamps, :clamps),"
         " temperature_c = coalesce(temperature_c, :temperature_c),"
         " note = CASE WHEN :note IN ('', note) THEN note WHEN note = '' THEN :note ELSE note || char(10) || :note END"
         " WHERE id = :fit",
-        {**told, "fit": fit_id},
+        {**vars(given), "fit": fit_id},
     )
 
 

@@ -109,7 +109,15 @@ def fit_line(x: Sequence[float], y: Sequence[float], u: Sequence[float] | None =
     u_middle, u_slope = scatter / math.sqrt(total), scatter / math.sqrt(spread)
     u_intercept = math.hypot(u_middle, middle_x * u_slope)
     correlation = -middle_x * u_slope / u_intercept if u_intercept else 0.0
-    return Line(middle_y - slope * middle_x, slope, u_intercept, u_slope, correlation, scatter, dof)
+    return Line(
+        intercept=middle_y - slope * middle_x,
+        slope=slope,
+        u_intercept=u_intercept,
+        u_slope=u_slope,
+        correlation=correlation,
+        scatter=scatter,
+        dof=dof,
+    )
 
 
 def _scatter(x: list[float], y: list[float], intercept: float, slope: float) -> tuple[float, float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -37,6 +37,15 @@ OFF_MM, OFF_SHARE = 0.3, 0.5
 TALLER = 1.08
 
 
+@dataclass(frozen=True, eq=False)
+class _Start:
+    """What a look begins with: the references seen, the edge roughly, and what is to be said of them."""
+
+    sightings: tuple[Sighting, ...]
+    rough: EdgeOn
+    warnings: tuple[Reason, ...]
+
+
 def measure_gap(path: str | Path, camera: Camera | str | Path, settings: Settings) -> GapMeasurement:
     """Measure gap and step of the lap in one edge-on photograph.
 
@@ -59,11 +68,11 @@ def measure_gap_loaded(photo: Photo, camera: Camera, settings: Settings) -> GapM
         warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
         turned = camera.turned(photo.orientation)
         section = Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])))
-        sightings, rough, more = _find(photo.pixels, turned, settings, section)
-        covers = tuple(one.outline_px for one in sightings)
-        with carried((*cards(covers), candidate("edge", rough.points_px))):
-            look = look_edge_on(photo.pixels, rough, covers, section, settings.u_thickness_mm)
-            return _answer(photo, camera, settings, section, sightings, look, (*warnings, *more))
+        start = _find(photo.pixels, turned, settings, section)
+        covers = tuple(one.outline_px for one in start.sightings)
+        with carried((*cards(covers), candidate("edge", start.rough.points_px))):
+            look = look_edge_on(photo.pixels, start.rough, covers, section, settings.u_thickness_mm)
+            return _answer(photo, camera, settings, section, start.sightings, look, (*warnings, *start.warnings))
     except Refused as refused:
         return gap_refusal(refused.reason, settings, camera, (photo.as_json(),), refused.candidates)
 
@@ -82,18 +91,16 @@ def gap_refusal(
     return GapMeasurement("refused", settings.as_json(), reasons=reasons, camera=named, photos=photos, candidates=shown)
 
 
-def _find(
-    pixels: np.ndarray, camera: Camera, settings: Settings, section: Section
-) -> tuple[tuple[Sighting, ...], EdgeOn, tuple[Reason, ...]]:
+def _find(pixels: np.ndarray, camera: Camera, settings: Settings, section: Section) -> _Start:
     if settings.reference == THICKNESS.name:
         told = _untold_card(pixels, camera)
         rough = find_by_thickness(pixels, camera, settings.thickness_mm, settings.keel)
-        return (), rough, (*told, *rough.warnings)
+        return _Start((), rough, (*told, *rough.warnings))
     found = find_references(pixels, camera, settings.reference)
     outlines = tuple(one.outline_px for one in found.sightings)
     with carried(cards(outlines)):
         rough = find_by_reference(pixels, found.pose, outlines, section, settings.hints.edge_at_px)
-    return found.sightings, rough, (*found.warnings, *rough.warnings)
+    return _Start(found.sightings, rough, (*found.warnings, *rough.warnings))
 
 
 def _untold_card(pixels: np.ndarray, camera: Camera) -> tuple[Reason, ...]:

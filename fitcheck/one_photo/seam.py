@@ -139,9 +139,25 @@ def _sample(
     pixel = line.at_px[at] + widths.middle_px[number] * line.keelward[at]
     edge_px = (float(pixel[0]), float(pixel[1]))
     if gap < ONE_SIDED * u_gap and gap + ONE_SIDED * u_gap <= CLOSED_UNDER_MM:
-        return GapSample(float(along[at]), 0.0, gap + ONE_SIDED * u_gap, None, None, edge_px, "closed")
+        return GapSample(
+            along_mm=float(along[at]),
+            gap_mm=0.0,
+            gap_u95_mm=gap + ONE_SIDED * u_gap,
+            proud_mm=None,
+            proud_u95_mm=None,
+            edge_px=edge_px,
+            state="closed",
+        )
     state = "open" if gap > OPEN * u_gap else "unsure"
-    return GapSample(float(along[at]), gap, COVERAGE * u_gap, None, None, edge_px, state)
+    return GapSample(
+        along_mm=float(along[at]),
+        gap_mm=gap,
+        gap_u95_mm=COVERAGE * u_gap,
+        proud_mm=None,
+        proud_u95_mm=None,
+        edge_px=edge_px,
+        state=state,
+    )
 
 
 def take_off(samples: Sequence[GapSample]) -> dict[str, Any] | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -29,6 +30,22 @@ class JoinedGaps:
     warnings: tuple[Reason, ...]
 
 
+class _Joined(NamedTuple):
+    """A place seen by several: the surest photograph with all weighed in, the row in it, whether they disagree."""
+
+    placed: Placed
+    row: int
+    disagree: bool
+
+
+class _Weighed(NamedTuple):
+    """Several values of one thing made one, with its standard uncertainty, and whether they disagree."""
+
+    value: float
+    u: float
+    disagree: bool
+
+
 def combine_gaps(strands: Sequence[Placed], *, units: str = "in") -> JoinedGaps:
     """One sample each 5 mm of plank that any photograph shows; no place is filled from its neighbours.
 
@@ -47,11 +64,11 @@ def combine_gaps(strands: Sequence[Placed], *, units: str = "in") -> JoinedGaps:
             names = tuple(strand.name for strand, _ in here)
             samples.append(sample_of(*here[0], on_plank=True, photos=names))
             continue
-        one, row, disagree = _joined(clear)
+        joined = _joined(clear)
         names = tuple(strand.name for strand, _ in _by_weight(clear))
-        samples.append(sample_of(one, row, on_plank=True, photos=names))
-        u_gap.append(float(one.u_gap_mm[row]))
-        if disagree:
+        samples.append(sample_of(joined.placed, joined.row, on_plank=True, photos=names))
+        u_gap.append(float(joined.placed.u_gap_mm[joined.row]))
+        if joined.disagree:
             apart.append((step * SAMPLE_MM, tuple(sorted(names))))
     return JoinedGaps(tuple(samples), np.array(u_gap), tuple(told_apart(apart, units, MISTAKEN, least_mm=TOLD_MM)))
 
@@ -71,21 +88,23 @@ def _by_weight(clear: Sequence[tuple[Placed, int]]) -> list[tuple[Placed, int]]:
     return sorted(clear, key=lambda pair: float(pair[0].u_gap_mm[pair[1]]))
 
 
-def _joined(clear: Sequence[tuple[Placed, int]]) -> tuple[Placed, int, bool]:
-    """The surest photograph with gap and step weighed over all, the row in it, and whether they disagree."""
+def _joined(clear: Sequence[tuple[Placed, int]]) -> _Joined:
     first, row = _by_weight(clear)[0]
     if len(clear) == 1:
-        return first, row, False
-    gap, u_gap, apart = _weighed([(float(s.gap_mm[r]), float(s.u_gap_mm[r])) for s, r in clear])
-    step, u_step, steps_apart = _weighed([(float(s.proud_mm[r]), float(s.u_proud_mm[r])) for s, r in clear])
-    with_gap = replace(first, gap_mm=_put(first.gap_mm, row, gap), u_gap_mm=_put(first.u_gap_mm, row, u_gap))
-    with_step = replace(
-        with_gap, proud_mm=_put(first.proud_mm, row, step), u_proud_mm=_put(first.u_proud_mm, row, u_step)
+        return _Joined(first, row, disagree=False)
+    gap = _weighed([(float(s.gap_mm[r]), float(s.u_gap_mm[r])) for s, r in clear])
+    step = _weighed([(float(s.proud_mm[r]), float(s.u_proud_mm[r])) for s, r in clear])
+    weighed = replace(
+        first,
+        gap_mm=_put(first.gap_mm, row, gap.value),
+        u_gap_mm=_put(first.u_gap_mm, row, gap.u),
+        proud_mm=_put(first.proud_mm, row, step.value),
+        u_proud_mm=_put(first.u_proud_mm, row, step.u),
     )
-    return with_step, row, apart or steps_apart
+    return _Joined(weighed, row, disagree=gap.disagree or step.disagree)
 
 
-def _weighed(values: Sequence[tuple[float, float]]) -> tuple[float, float, bool]:
+def _weighed(values: Sequence[tuple[float, float]]) -> _Weighed:
     """Value and standard uncertainty of several of one thing, and whether they lie further apart than their doubts.
 
     >>> tuple(round(v, 3) for v in _weighed([(0.5, 0.1), (0.4, 0.1)])[:2]), _weighed([(0.6, 0.1), (0.0, 0.1)])[1:]
@@ -97,7 +116,7 @@ def _weighed(values: Sequence[tuple[float, float]]) -> tuple[float, float, bool]
     low, high = int(np.argmin(value)), int(np.argmax(value))
     spread = float(value[high] - value[low])
     disagree = bool(spread > COVERAGE * np.hypot(u[low], u[high]))
-    return mean, max(float(u.min()), spread / 2.0 if disagree else 0.0), disagree
+    return _Weighed(mean, max(float(u.min()), spread / 2.0 if disagree else 0.0), disagree)
 
 
 def _put(values: np.ndarray, row: int, value: float) -> np.ndarray:

@@ -89,14 +89,14 @@ def strand_of(name: str, look: Look, settings: Settings, place_of: PlaceOf, card
     shared = [part for key, part in parts.items() if key in SHARED]
     own = [part for key, part in parts.items() if key not in (*SHARED, OF_PHOTO)]
     return Strand(
-        name,
-        places,
-        past,
-        _together(own),
-        parts[OF_PHOTO],
-        _together(shared),
-        samples,
-        parts,
+        name=name,
+        place_mm=places,
+        past_mm=past,
+        u_own_mm=_together(own),
+        u_photo_mm=parts[OF_PHOTO],
+        u_shared_mm=_together(shared),
+        samples=samples,
+        parts=parts,
     )
 
 

@@ -40,6 +40,15 @@ class Places:
         ]
 
 
+@dataclass(frozen=True, eq=False)
+class WeighedIn:
+    """Places of cards (K,) with their covariance (K, K), and what is to be said of known places that differ."""
+
+    plank_mm: np.ndarray
+    covariance: np.ndarray
+    warnings: tuple[Reason, ...] = ()
+
+
 def place_cards(joint: Joint, curve: LapCurve, known_mm: Mapping[int, float], *, units: str = "in") -> Places:
     """The cards' places along the lap from card 0, or from the lowest card, and the known places weighed in.
 
@@ -50,8 +59,14 @@ def place_cards(joint: Joint, curve: LapCurve, known_mm: Mapping[int, float], *,
     seen = along - along[0]
     known = from_card_0(known_mm)
     start = _start(joint.numbers, seen, known)
-    plank, covariance, told = weigh_in(joint.numbers, start + seen, joint.place_covariance(), known, units)
-    return Places(joint.numbers, plank, np.sqrt(np.maximum(np.diag(covariance), 0.0)), Tape(along, plank), tuple(told))
+    weighed = weigh_in(joint.numbers, start + seen, joint.place_covariance(), known, units)
+    return Places(
+        numbers=joint.numbers,
+        plank_mm=weighed.plank_mm,
+        u_mm=np.sqrt(np.maximum(np.diag(weighed.covariance), 0.0)),
+        tape=Tape(along, weighed.plank_mm),
+        warnings=weighed.warnings,
+    )
 
 
 def lowest_place(joint: Joint, known_mm: Mapping[int, float]) -> float:
@@ -79,8 +94,8 @@ def weigh_in(
     covariance: np.ndarray,
     known: Mapping[int, float],
     units: str = "in",
-) -> tuple[np.ndarray, np.ndarray, list[Reason]]:
-    """Places (K,), their covariance and warnings, after the known places have had their say by their weight."""
+) -> WeighedIn:
+    """The places (K,) after the known places have had their say by their weight."""
     warnings, rows = [], []
     for row, number in enumerate(numbers):
         if number not in known or number == 0:
@@ -98,8 +113,8 @@ def weigh_in(
         else:
             rows.append(row)
     if not rows:
-        return plank, covariance, warnings
+        return WeighedIn(plank, covariance, tuple(warnings))
     apart = np.array([known[numbers[row]] for row in rows]) - plank[rows]
     within = covariance[np.ix_(rows, rows)] + U_TAPE_MM**2 * np.eye(len(rows))
     gain = covariance[:, rows] @ np.linalg.inv(within)
-    return plank + gain @ apart, covariance - gain @ covariance[rows], warnings
+    return WeighedIn(plank + gain @ apart, covariance - gain @ covariance[rows], tuple(warnings))

@@ -56,19 +56,19 @@ COVARIANCE = np.diag([0.0, 1.0, 4.0])
 
 def test_a_known_place_is_weighed_in_as_two_readings_are():
     # Weighted mean of 602 (u 2) and 600 (u 1): (602/4 + 600/1) / (1/4 + 1) = 600.4, u = sqrt(0.8) (GUM 5.1).
-    plank, covariance, warnings = weigh_in(NUMBERS, PLANK, COVARIANCE, {2: 600.0})
-    assert plank[2] == pytest.approx(600.4)
-    assert np.sqrt(covariance[2, 2]) == pytest.approx(np.sqrt(0.8))
-    assert plank[1] == 300.0
-    assert not warnings
+    weighed = weigh_in(NUMBERS, PLANK, COVARIANCE, {2: 600.0})
+    assert weighed.plank_mm[2] == pytest.approx(600.4)
+    assert np.sqrt(weighed.covariance[2, 2]) == pytest.approx(np.sqrt(0.8))
+    assert weighed.plank_mm[1] == 300.0
+    assert not weighed.warnings
 
 
 def test_a_known_place_the_photographs_contradict_is_left_out_and_told():
-    plank, _, warnings = weigh_in(NUMBERS, PLANK, COVARIANCE, {1: 330.0}, "mm")
-    assert plank[1] == 300.0
-    assert [warning.code for warning in warnings] == ["station-differs"]
-    assert "330 mm" in warnings[0].text
-    assert "at 13 in, but" in weigh_in(NUMBERS, PLANK, COVARIANCE, {1: 330.2}, "in")[2][0].text
+    weighed = weigh_in(NUMBERS, PLANK, COVARIANCE, {1: 330.0}, "mm")
+    assert weighed.plank_mm[1] == 300.0
+    assert [warning.code for warning in weighed.warnings] == ["station-differs"]
+    assert "330 mm" in weighed.warnings[0].text
+    assert "at 13 in, but" in weigh_in(NUMBERS, PLANK, COVARIANCE, {1: 330.2}, "in").warnings[0].text
 
 
 def test_known_places_count_from_card_0():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,8 +13,9 @@ from fitcheck.answering.gap_answers import gap_request
 from fitcheck.answering.given import Given
 from fitcheck.answering.read_request import read_gap_request, read_request
 from fitcheck.ground.refusal import Refused, WrongCall
+from fitcheck.hull.first_file import new_hull_text
 from fitcheck.reference.card.card_kind import CARDS, card_named
-from fitcheck.reference.kinds import KINDS, ReferenceKind, noun_of, reference_kind
+from fitcheck.reference.kinds import KINDS, NAMED, ReferenceKind, noun_of, reference_kind
 from fitcheck.reference.rule.rule import UNITS
 from tests.samples import PLAIN, TEAL
 
@@ -60,6 +63,14 @@ def test_the_thickness_is_a_scale_for_edge_on_views_alone():
     assert reference_kind("thickness", edge_on=True).edge_on_only
     with pytest.raises(WrongCall, match="is not known"):
         reference_kind("thickness")
+
+
+def test_help_and_the_first_settings_file_name_every_kind():
+    named = [name for name, kind in KINDS.items() if not kind.edge_on_only]
+    assert all(re.search(rf"\b{name}\b", NAMED) for name in named)
+    text = new_hull_text(name="Invented", units="in", lap="1in", thickness="1/2in", strakes=1)
+    (line,) = [line for line in text.splitlines() if line.startswith("# reference")]
+    assert all(re.search(rf"\b{name}\b", line) for name in named)
 
 
 def test_a_new_kind_is_one_entry(monkeypatch):

@@ -83,8 +83,26 @@ def advise(
     move = sought.move
     moved = edge.moved(move.shift_mm(edge.at_mm))
     runs = stretches(samples_at(moved), moved.labels)
-    found = Found(sought, moved, find_cuts(moved, prefer=prefer), runs, share_seen, on_plank, lap_mm, clamp_width_mm)
-    lies = Found(sought, edge, [], now, share_seen, on_plank, lap_mm, clamp_width_mm)
+    found = Found(
+        sought=sought,
+        edge=moved,
+        cuts=find_cuts(moved, prefer=prefer),
+        runs=runs,
+        share_seen=share_seen,
+        on_plank=on_plank,
+        lap_mm=lap_mm,
+        clamp_width_mm=clamp_width_mm,
+    )
+    lies = Found(
+        sought=sought,
+        edge=edge,
+        cuts=[],
+        runs=now,
+        share_seen=share_seen,
+        on_plank=on_plank,
+        lap_mm=lap_mm,
+        clamp_width_mm=clamp_width_mm,
+    )
     wood = [cut.as_json() for cut in found.cuts]
     stays = lies if sought.unasked else found
     warnings = warnings_of(found, planing_words.Say(units, fraction))

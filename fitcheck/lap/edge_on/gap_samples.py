@@ -57,19 +57,19 @@ def placed(name: str, look: Look, values: GapValues, block_mm: np.ndarray, refer
     scaled = look.rough.pose is not None
     beyond = np.maximum(min(references_mm) - places, places - max(references_mm)) if references_mm else -places
     return Placed(
-        name,
-        places,
-        at(values.gap_mm),
-        at(values.u_gap_mm),
-        at(values.proud_mm),
-        at(values.u_proud_mm),
-        np.column_stack([at(look.inner_px[:, 0]), at(look.inner_px[:, 1])]),
-        np.column_stack([at(look.slit_foot_px[:, 0]), at(look.slit_foot_px[:, 1])]),
-        look.covered[nearest],
-        (beyond > FAR_MM) & scaled,
-        look.outer.flush[nearest],
-        values.another[nearest] | values.feigned,
-        scaled,
+        name=name,
+        place_mm=places,
+        gap_mm=at(values.gap_mm),
+        u_gap_mm=at(values.u_gap_mm),
+        proud_mm=at(values.proud_mm),
+        u_proud_mm=at(values.u_proud_mm),
+        edge_px=np.column_stack([at(look.inner_px[:, 0]), at(look.inner_px[:, 1])]),
+        slit_px=np.column_stack([at(look.slit_foot_px[:, 0]), at(look.slit_foot_px[:, 1])]),
+        covered=look.covered[nearest],
+        far=(beyond > FAR_MM) & scaled,
+        flush=look.outer.flush[nearest],
+        feigned=values.another[nearest] | values.feigned,
+        scaled=scaled,
     )
 
 
@@ -83,10 +83,33 @@ def sample_of(one: Placed, row: int, *, on_plank: bool, photos: tuple[str, ...] 
     state = "covered" if one.covered[row] else gap_state(gap, u_gap)
     flags = _flags(one, row, state)
     if state == "covered":
-        return GapSample(where[0], None, None, None, None, pixel, state, flags, where[1], photos)
+        return GapSample(
+            along_mm=where[0],
+            gap_mm=None,
+            gap_u95_mm=None,
+            proud_mm=None,
+            proud_u95_mm=None,
+            edge_px=pixel,
+            state=state,
+            flags=flags,
+            plank_mm=where[1],
+            photos=photos,
+        )
     value, doubt = (0.0, gap + ONE_SIDED * u_gap) if state == "closed" else (gap, COVERAGE * u_gap)
     step, u_step = float(one.proud_mm[row]), COVERAGE * float(one.u_proud_mm[row])
-    return GapSample(where[0], value, doubt, step, u_step, pixel, state, flags, where[1], photos, foot)
+    return GapSample(
+        along_mm=where[0],
+        gap_mm=value,
+        gap_u95_mm=doubt,
+        proud_mm=step,
+        proud_u95_mm=u_step,
+        edge_px=pixel,
+        state=state,
+        flags=flags,
+        plank_mm=where[1],
+        photos=photos,
+        slit_px=foot,
+    )
 
 
 def _flags(one: Placed, row: int, state: str) -> tuple[str, ...]:

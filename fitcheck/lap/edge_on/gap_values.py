@@ -109,7 +109,16 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
     u_proud = np.where(amiss, np.hypot(u_proud, over), u_proud)
     parts["edge in doubt"] = np.where(amiss | _black_edge(look), U_AMISS_MM, 0.0)
     u_gap = _together(parts)
-    return GapValues(look.scale.along_mm, gap, u_gap, proud, u_proud, common > 0.05, another, parts)
+    return GapValues(
+        along_mm=look.scale.along_mm,
+        gap_mm=gap,
+        u_gap_mm=u_gap,
+        proud_mm=proud,
+        u_proud_mm=u_proud,
+        feigned=common > 0.05,
+        another=another,
+        parts=parts,
+    )
 
 
 def _feigned_px(look: Look) -> np.ndarray:

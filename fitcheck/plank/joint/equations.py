@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -21,6 +22,23 @@ OF_VIEW, OF_CARD = 9, 3
 VIEW_STEPS = np.array([1e-6, 1e-6, 1e-6, 1e-4, 1e-4, 1e-4, 1e-6, 1e-6, 1e-6])
 CARD_STEPS = np.array([1e-3, 1e-3, 1e-5])
 SHAPE_STEP = 1e-9
+
+
+class Change(NamedTuple):
+    """A change of the unknowns by what they are of: views (V, 9), cards (K, 3), bends (J,) and twists (J,)."""
+
+    by_view: np.ndarray
+    by_card: np.ndarray
+    bend: np.ndarray
+    twist: np.ndarray
+
+
+class HeldAlone(NamedTuple):
+    """Unknowns held one by one (M,): their columns, how far they lie from where they are held, and how firmly."""
+
+    columns: np.ndarray
+    misses: np.ndarray
+    u: np.ndarray
 
 
 class Equations:
@@ -66,23 +84,23 @@ class Equations:
         """Where the shape's unknowns begin."""
         return self.cards_from + OF_CARD * len(self.cards)
 
-    def _parts(self, change: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    def _parts(self, change: np.ndarray) -> Change:
         knots = len(self.shape.knots_mm)
         by_view, by_card, bend, twist = np.split(change, [self.cards_from, self.shape_from, self.shape_from + knots])
-        return by_view.reshape(-1, OF_VIEW), by_card.reshape(-1, OF_CARD), bend, twist
+        return Change(by_view.reshape(-1, OF_VIEW), by_card.reshape(-1, OF_CARD), bend, twist)
 
     def misses(self, change: np.ndarray) -> np.ndarray:
         """Residuals (2 N,) of the points in their standard uncertainties, after a change of the unknowns."""
-        by_view, by_card, bend, twist = self._parts(change)
-        shape, cards = self.shape.changed(bend, twist), self.cards + by_card
+        parts = self._parts(change)
+        shape, cards = self.shape.changed(parts.bend, parts.twist), self.cards + parts.by_card
         at = self._points_on(shape, cards)
         origin, here = shape.frames(self.origins[:, 0])
         origin = origin + self.origins[:, 1:] * here[:, :, 1]
         local = np.einsum("ni,nij->nj", at - origin[self.view], here[self.view])
-        turn = np.array([small_turn(one) for one in by_view[:, :3]])
+        turn = np.array([small_turn(one) for one in parts.by_view[:, :3]])
         before = np.einsum("nij,nj->ni", (self.rotation @ turn)[self.view], local)
-        before += (self.shift + by_view[:, 3:6])[self.view]
-        lens = (self.lens + by_view[:, 6:9])[self.view]
+        before += (self.shift + parts.by_view[:, 3:6])[self.view]
+        lens = (self.lens + parts.by_view[:, 6:9])[self.view]
         aim = before[:, :2] / before[:, 2:] * (1.0 + lens[:, :1]) + lens[:, 1:]
         return np.asarray(((aim - self.seen) * self.weight[:, None]).ravel())
 
@@ -118,9 +136,9 @@ class Equations:
 
     def held(self) -> tuple[np.ndarray, np.ndarray]:
         """What the priors miss now (M,), in their uncertainties, and how that changes with each unknown (M, size)."""
-        columns, misses, u = self._held_alone()
-        alone = np.zeros((len(columns), self.size))
-        alone[np.arange(len(columns)), columns] = 1.0 / u
+        lone = self._held_alone()
+        alone = np.zeros((len(lone.columns), self.size))
+        alone[np.arange(len(lone.columns)), lone.columns] = 1.0 / lone.u
         knots = len(self.shape.knots_mm)
         chain = np.zeros((2 * knots, self.size))
         along = []
@@ -129,10 +147,9 @@ class Equations:
             matrix = self.prior_matrix / self.prior_scale[number]
             chain[knots * number : knots * (number + 1), at : at + knots] = matrix
             along.append(matrix @ rate)
-        return np.concatenate([misses / u, *along]), np.vstack([alone, chain])
+        return np.concatenate([lone.misses / lone.u, *along]), np.vstack([alone, chain])
 
-    def _held_alone(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Unknowns held one by one: their columns, how far they lie from where they are held, and how firmly."""
+    def _held_alone(self) -> HeldAlone:
         views, cards = len(self.rotation), len(self.cards)
         lens = (OF_VIEW * np.arange(views)[:, None] + np.arange(6, 9)).ravel()
         aside = self.cards_from + OF_CARD * np.arange(1, cards) + 1
@@ -140,16 +157,16 @@ class Equations:
         columns = np.concatenate([lens, self.cards_from + np.arange(2), aside, lone])
         misses = [self.lens.ravel(), self.cards[0, :2], self.cards[1:, 1], self.cards[: len(lone), 2]]
         u = [PRIOR_FOCAL, PRIOR_CENTRE, PRIOR_CENTRE] * views + [HOLD_MM] * 2 + [U_ASIDE_MM] * (cards - 1)
-        return columns, np.concatenate(misses), np.array(u + [HOLD_RAD] * len(lone))
+        return HeldAlone(columns, np.concatenate(misses), np.array(u + [HOLD_RAD] * len(lone)))
 
     def take(self, change: np.ndarray) -> None:
         """Make a change of the unknowns the new start."""
-        by_view, by_card, bend, twist = self._parts(change)
-        self.rotation = self.rotation @ np.array([small_turn(one) for one in by_view[:, :3]])
-        self.shift = self.shift + by_view[:, 3:6]
-        self.lens = self.lens + by_view[:, 6:9]
-        self.cards = self.cards + by_card
-        self.shape = self.shape.changed(bend, twist)
+        parts = self._parts(change)
+        self.rotation = self.rotation @ np.array([small_turn(one) for one in parts.by_view[:, :3]])
+        self.shift = self.shift + parts.by_view[:, 3:6]
+        self.lens = self.lens + parts.by_view[:, 6:9]
+        self.cards = self.cards + parts.by_card
+        self.shape = self.shape.changed(parts.bend, parts.twist)
 
 
 def _knots(places_mm: np.ndarray) -> np.ndarray:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,6 +19,14 @@ GRID_MM = 40.0
 U_BEND, U_TWIST = 1.0 / 3000.0, np.radians(4.0) / 1000.0
 #: Over about this length along a plank the bend and the twist change by as much as they amount to.
 CHANGE_MM = 1500.0
+
+
+class _Line(NamedTuple):
+    """Places (G,) on a grid, and there the centre line (G, 3) and the axes (G, 3, 3)."""
+
+    grid: np.ndarray
+    centre: np.ndarray
+    axes: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -42,8 +51,7 @@ class Shape:
         return Shape(self.knots_mm[knots], self.bend[knots], self.twist[knots])
 
     @cached_property
-    def _line(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Places (G,) on a grid, and there the centre line (G, 3) and the axes (G, 3, 3)."""
+    def _line(self) -> _Line:
         low, high = self.knots_mm[0], self.knots_mm[-1]
         grid = np.linspace(low, high, max(2, int(np.ceil((high - low) / GRID_MM)) + 1))
         turns = np.diff(self._turned(grid), axis=0)
@@ -53,7 +61,7 @@ class Shape:
         for at, (step, way) in enumerate(zip(steps, centres, strict=True)):
             centre[at + 1] = centre[at] + axes[at] @ way
             axes[at + 1] = axes[at] @ step
-        return grid, centre, axes
+        return _Line(grid, centre, axes)
 
     def _turned(self, s_mm: np.ndarray) -> np.ndarray:
         """Twist and bend (N, 2) in radians, summed from the first knot to each place (N,) among the knots."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -14,11 +15,19 @@ from fitcheck.plank.joint.card_views import View
 MOST_APART_MM, MOST_APART_SHARE = 6.0, 0.02
 
 
+class Lies(NamedTuple):
+    """How a card lies on the laid-out face: s along and w across in mm, and its turn in radians."""
+
+    s: float
+    w: float
+    turn: float
+
+
 @dataclass(frozen=True)
 class Layout:
-    """Cards by number as (s, w, turn): mm, mm and radians on the laid-out face, s rising with the numbers."""
+    """Cards by number on the laid-out face, s rising with the numbers."""
 
-    cards: Mapping[int, tuple[float, float, float]]
+    cards: Mapping[int, Lies]
 
 
 def groups(views: Sequence[View]) -> list[list[int]]:
@@ -59,7 +68,7 @@ def _cost(views: Sequence[View], left: Sequence[int]) -> tuple[int, int]:
 def _discord(views: Sequence[View]) -> int:
     """How many pairs of cards, in views that hang together, lie elsewhere than laid out or in the wrong order."""
     layout = lay_out(views).cards
-    order = [layout[number][0] for number in sorted(layout)]
+    order = [layout[number].s for number in sorted(layout)]
     wrong = sum(1 for before, after in pairwise(order) if after <= before)
     for view in views:
         for a, b in pairwise(view.numbers):
@@ -72,7 +81,7 @@ def _discord(views: Sequence[View]) -> int:
 def lay_out(views: Sequence[View]) -> Layout:
     """The rough layout of views that hang together, from card to card, turned so that the row of cards runs along s."""
     start = min(number for view in views for number in view.numbers)
-    placed = {start: (0.0, 0.0, 0.0)}
+    placed = {start: Lies(0.0, 0.0, 0.0)}
     grown = True
     while grown:
         grown = False
@@ -86,18 +95,17 @@ def lay_out(views: Sequence[View]) -> Layout:
     return _straightened(placed)
 
 
-def _carried(from_: tuple[float, float, float], off: np.ndarray, more: float) -> tuple[float, float, float]:
-    s, w, turn = from_
-    c, sn = np.cos(turn), np.sin(turn)
-    return float(s + c * off[0] - sn * off[1]), float(w + sn * off[0] + c * off[1]), float(turn + more)
+def _carried(start: Lies, off: np.ndarray, more: float) -> Lies:
+    c, sn = np.cos(start.turn), np.sin(start.turn)
+    s, w = start.s + c * off[0] - sn * off[1], start.w + sn * off[0] + c * off[1]
+    return Lies(float(s), float(w), float(start.turn + more))
 
 
-def _straightened(placed: Mapping[int, tuple[float, float, float]]) -> Layout:
+def _straightened(placed: Mapping[int, Lies]) -> Layout:
     first, last = placed[min(placed)], placed[max(placed)]
-    angle = -np.arctan2(last[1] - first[1], last[0] - first[0]) if len(placed) > 1 else 0.0
-    return Layout(
-        {number: _carried((0.0, 0.0, float(angle)), np.array(at[:2]), at[2]) for number, at in placed.items()}
-    )
+    angle = -np.arctan2(last.w - first.w, last.s - first.s) if len(placed) > 1 else 0.0
+    turned = Lies(0.0, 0.0, float(angle))
+    return Layout({number: _carried(turned, np.array([at.s, at.w]), at.turn) for number, at in placed.items()})
 
 
 def _between(view: View, a: int, b: int) -> tuple[np.ndarray, float]:

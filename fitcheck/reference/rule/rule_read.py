@@ -182,7 +182,18 @@ def _sharpened(
     again = plane.on_rule(seen).reshape(-1, 2, 2)
     kept = _trusted(x, again, end_x, readings[0].division.pitch_mm)
     sharp = kept.sum() > max(LEAST_MARKS - 1, LEAST_KEPT * shown) and _stand_true(x[kept], again[kept], per_mm)
-    return Rule(plane, readings, x[kept], again[kept], u_px[kept], below, edge_y, far_y, end_x, bool(sharp))
+    return Rule(
+        plane=plane,
+        readings=readings,
+        x=x[kept],
+        ends=again[kept],
+        u_px=u_px[kept],
+        below=below,
+        edge_y=edge_y,
+        far_y=far_y,
+        end_x=end_x,
+        sharp=bool(sharp),
+    )
 
 
 def _stand_true(x: np.ndarray, ends: np.ndarray, px_of_mm: float) -> bool:

@@ -207,7 +207,16 @@ def read_marks(strip: Strip, rows: tuple[int, int], sure: np.ndarray) -> Marks |
     steady = np.diff(offset[inside][:, shown], axis=0)
     u_row = float(robust_spread(steady - np.median(steady))) / np.sqrt(2.0) if steady.size else 0.1
     number = strip.first + np.arange(windows.shape[1])
-    return Marks(number, contrast, offset, u_row, band, strip.heights, shown, strip.along)
+    return Marks(
+        number=number,
+        contrast=contrast,
+        offset=offset,
+        u_row=u_row,
+        band=band,
+        heights=strip.heights,
+        shown=shown,
+        along=strip.along,
+    )
 
 
 def _longest_run(present: np.ndarray) -> tuple[int, int] | None:

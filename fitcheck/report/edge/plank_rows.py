@@ -74,7 +74,15 @@ def _draw_runs(
     labels = ["plane" if depth_at(cuts, sample.place_mm()) > 0 else sample.state for sample in samples]
     runs = tuple(run for run in stretches(samples, labels) if run.to_mm > row.start_mm and run.from_mm < row.end_mm)
     empty = np.empty((0, 2))
-    mark = Marked(samples, empty, empty, (), runs, -row.toward_keel, tuple(cuts))
+    mark = Marked(
+        samples=samples,
+        edge_px=empty,
+        line_px=empty,
+        outlines_px=(),
+        runs=runs,
+        toward_sheer=-row.toward_keel,
+        cuts=tuple(cuts),
+    )
     free_from = 0.0
     for run in runs:
         left, right = (float(u) for u in row.u([max(run.from_mm, row.start_mm), min(run.to_mm, row.end_mm)]))

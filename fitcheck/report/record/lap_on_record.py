@@ -39,7 +39,16 @@ def lap_lines(connection: sqlite3.Connection, fit_id: int, summary: Mapping[str,
 
 def _sample(seen: closed.GapSample) -> GapSample:
     """A place on record as the report of its view has it."""
-    return GapSample(None, seen.gap_mm, seen.gap_u95_mm, None, None, (0.0, 0.0), seen.state, plank_mm=seen.place_mm)
+    return GapSample(
+        along_mm=None,
+        gap_mm=seen.gap_mm,
+        gap_u95_mm=seen.gap_u95_mm,
+        proud_mm=None,
+        proud_u95_mm=None,
+        edge_px=(0.0, 0.0),
+        state=seen.state,
+        plank_mm=seen.place_mm,
+    )
 
 
 def _open(summary: Mapping[str, Any], hull: Hull) -> list[str]:
