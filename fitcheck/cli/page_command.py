@@ -26,6 +26,9 @@ def page(
         ),
     ] = None,
     forget: Annotated[bool, typer.Option("--forget", help="Let no phone in that was let in before.")] = False,
+    processes: Annotated[
+        int, typer.Option(help="How many sets of photographs are measured at once.", min=1, max=8)
+    ] = 1,
     hull: Annotated[
         Path | None,
         typer.Option("--hull", help="The hull's fitcheck.toml, if not here or in a folder above.", show_default=False),
@@ -39,7 +42,7 @@ def page(
     if address is not None and not lan:
         raise WrongCall("--address is this computer's on the network: give --lan too")
     found = hull_here() if hull is None else load_hull(hull)
-    serve(found.path, port=port, lan=lan, address=address, tls=tls, forget=forget, say=typer.echo)
+    serve(found.path, port=port, lan=lan, address=address, tls=tls, forget=forget, processes=processes, say=typer.echo)
 
 
 def page_alone() -> typer.Typer:

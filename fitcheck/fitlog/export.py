@@ -31,6 +31,8 @@ HOLDING_JSON = {
 AS_WRITTEN = "as_written"
 #: Tables that are written as they stand, beside the planks.
 BESIDE = {"calibrations": "digest", "photographs": "digest", "withdrawals": "id", "moves": "id", "seals": "id"}
+#: Tables that are left out: work in hand, which is no part of what was recorded.
+LEFT_OUT = {"jobs"}
 
 
 def as_csv(connection: sqlite3.Connection, plank: PlankName | None = None) -> str:

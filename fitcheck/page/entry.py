@@ -24,13 +24,20 @@ async def enter(request: Request) -> Response:
         cookie = shop.keys.new_session()
         session = shop.keys.session_of(cookie)
     who = name_of(request.cookies.get(shop.name_cookie, ""))
-    ask = Ask(shop, session or "", who, {}, {})
-    answer = await run_in_threadpool(
-        ask.page, "enter.html", hull=shop.hull().name, letters=MOST_LETTERS, secure=shop.doors.secure
-    )
+    ask = Ask(shop, session or "", who, {}, {}, request.app.state.line)
+    answer = await run_in_threadpool(_asked, ask)
     if cookie is not None:
         _keep(answer, shop, shop.cookie, cookie)
     return answer
+
+
+def _asked(ask: Ask) -> Response:
+    """The page that asks for a name, whatever state the settings are in."""
+    try:
+        hull = ask.shop.hull().name
+    except WrongCall:  # told by the page that comes after this one
+        hull = "fitcheck"
+    return ask.page("enter.html", hull=hull, letters=MOST_LETTERS, secure=ask.shop.doors.secure)
 
 
 def who(ask: Ask) -> Response:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from starlette.responses import Response
 
 from fitcheck.page.asked import Ask, then
+from fitcheck.page.by_hand_views import DONE
 
 if TYPE_CHECKING:
     from fitcheck.fitlog.listing import Standing
@@ -33,6 +34,7 @@ def hull(ask: Ask) -> Response:
         signed=f"{len(groups[SIGNED])} of {len(found)} planks signed off",
         groups=[(name, cards) for name, cards in groups.items() if cards],
         notes=notes,
+        done=DONE.get(ask.told.get("done", ""), ""),
     )
 
 

@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING, Any
 
 from starlette.responses import Response
 
-from fitcheck.ground.refusal import WrongCall
 from fitcheck.page.asked import Ask
+from fitcheck.page.by_hand_views import DONE
 from fitcheck.page.hull_views import plank_card
 
 if TYPE_CHECKING:
     import sqlite3
 
+    from fitcheck.fitlog.queries import Fit
     from fitcheck.hull.plank_name import PlankName
     from fitcheck.hull.settings_file import Hull
 
@@ -33,7 +34,15 @@ def plank(ask: Ask) -> Response:
             fits = _fits(connection, name, hull) if standing.fits else []
             altered = list(altered_of(connection, name)) if fits else []
     return ask.page(
-        "plank.html", hull=hull.name, plank=str(name), card=plank_card(standing), fits=fits, altered=altered
+        "plank.html",
+        done=DONE.get(ask.told.get("done", ""), ""),
+        by_hand=bool(fits),
+        hull=hull.name,
+        plank=str(name),
+        card=plank_card(standing),
+        fits=fits,
+        altered=altered,
+        jobs=_jobs(ask, name),
     )
 
 
@@ -51,12 +60,13 @@ def fit(ask: Ask) -> Response:
     hull = ask.shop.hull()
     name = ask.plank(hull)
     with reading(hull.db_path) as connection:
-        found = queries.fit(connection, name, _number(ask), withdrawn=True)
+        found = queries.fit(connection, name, ask.number("fit"), withdrawn=True)
         summary = summary_of(connection, found.id, terms_of(name, hull))
         lap = lap_lines(connection, found.id, summary, hull)
         edge = edge_lines(connection, found.id, summary, hull)
         lines = show_lines(connection, found, summary, hull, advice=edge, lap=lap)
         altered = list(altered_of(connection, name, numbers=[found.number]))
+        taken = _to_take_back(connection, found, hull)
     return ask.page(
         "fit.html",
         hull=hull.name,
@@ -65,16 +75,40 @@ def fit(ask: Ask) -> Response:
         title=lines[0],
         lines=lines[1:],
         altered=altered,
+        taken=taken,
     )
 
 
-def _number(ask: Ask) -> int | None:
-    told = ask.told.get("fit", "")
-    if not told:
-        return None
-    if not (told.isascii() and told.isdecimal() and len(told) < 10):
-        raise WrongCall("a fit is told by its number")
-    return int(told)
+def _to_take_back(connection: sqlite3.Connection, fit: Fit, hull: Hull) -> list[dict[str, Any]]:
+    """What can be taken back of a fit: itself, the cuts after it, its feeler readings."""
+    from fitcheck.fitlog import queries
+    from fitcheck.report.record.fit_lines import cut_words, feeler_words
+
+    if fit.withdrawn is not None:
+        return []
+    found = [{"what": "fit", "number": fit.number, "words": f"fit {fit.number} with its photographs"}]
+    for cut in queries.cuts_after(connection, fit):
+        found.append({"what": "cut", "number": cut.number, "words": cut_words(cut, hull)})
+    for felt in queries.feelers(connection, fit.id):
+        found.append({"what": "feeler", "number": felt.number, "words": feeler_words(felt, hull)})
+    return found
+
+
+def _jobs(ask: Ask, name: PlankName) -> list[dict[str, Any]]:
+    """The photographs of a plank that were sent, the latest first, with how far they are and what they show."""
+    from fitcheck.page.job_views import words_of
+    from fitcheck.page.jobs import jobs_of
+    from fitcheck.report.record.record_lines import moment
+
+    shows = {"edge": "the edge", "gap": "the lap, edge-on"}
+    return [
+        {
+            "id": job.id,
+            "made": moment(job.made_at),
+            "words": f"{shows[job.kind]}: {words_of(job, 0.0)}" + (f", fit {job.fit}" if job.fit else ""),
+        }
+        for job in jobs_of(ask.shop.db_path, str(name), most=10)
+    ]
 
 
 def _fits(connection: sqlite3.Connection, name: PlankName, hull: Hull) -> list[dict[str, Any]]:

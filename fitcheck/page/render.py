@@ -16,6 +16,10 @@ HERE = Path(__file__).parent
 STATIC = {
     "page.css": "text/css",
     "page.js": "text/javascript",
+    "send.js": "text/javascript",
+    "wait.js": "text/javascript",
+    "viewer.js": "text/javascript",
+    "point.js": "text/javascript",
 }
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.page.doors import Doors, doors_of, opened
 from fitcheck.page.keys import Keys, keys_in
+from fitcheck.page.only_one import only_one
 from fitcheck.page.shop import Shop, folder_of
 
 if TYPE_CHECKING:
@@ -31,6 +32,7 @@ def serve(
     address: str | None = None,
     tls: tuple[Path, Path] | None = None,
     forget: bool = False,
+    processes: int = 1,
     say: Callable[[str], None] = print,
 ) -> None:
     """Serve the page of the hull with the settings ``hull_path`` until it is stopped; ``say`` tells how to open it.
@@ -46,10 +48,10 @@ def serve(
     with door:
         doors = doors_of(door.getsockname()[1], lan=lan, address=address, tls=tls)
         keys = keys_in(folder_of(hull_path), forget=forget)
-        server = _server(Shop(hull_path, keys, doors))
-        for line in opening_lines(doors, keys):
-            say(line)
-        with suppress(KeyboardInterrupt):  # how it is meant to be stopped
+        server = _server(Shop(hull_path, keys, doors), processes)
+        with suppress(KeyboardInterrupt), only_one(folder_of(hull_path)):  # a stop by Ctrl-C is how it is meant to end
+            for line in opening_lines(doors, keys):
+                say(line)
             server.run(sockets=[door])
 
 
@@ -67,15 +69,16 @@ def opening_lines(doors: Doors, keys: Keys) -> list[str]:
     return [*lines, "Ctrl-C stops it; nothing is lost by that."]
 
 
-def _server(shop: Shop) -> uvicorn.Server:
+def _server(shop: Shop, processes: int) -> uvicorn.Server:
     import uvicorn
 
+    from fitcheck.page.job_line import Line
     from fitcheck.page.site import site
 
     cert, key = shop.doors.tls or (None, None)
     return uvicorn.Server(
         uvicorn.Config(
-            site(shop),
+            site(shop, Line(shop.hull_path, processes=processes)),
             http="h11",
             ws="none",
             loop="asyncio",

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from fitcheck.hull.settings_file import Hull
 
 FOLDER = "fitcheck-page"
+#: In a job's folder, what its page shows.
+ANSWER = "answer.json"
 MOST_PHOTO_BYTES = 60_000_000
 
 
@@ -29,6 +31,15 @@ class Shop:
     def folder(self) -> Path:
         """The folder beside the settings that holds the page's own work."""
         return folder_of(self.hull_path)
+
+    @property
+    def db_path(self) -> Path:
+        """The record beside the settings."""
+        return self.hull_path.with_name("fitcheck.db")
+
+    def job_folder(self, job_id: int) -> Path:
+        """The folder of one job's photographs and answer."""
+        return self.folder / f"{job_id:06d}"
 
     @property
     def cookie(self) -> str:

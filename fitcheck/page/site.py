@@ -2,15 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from typing import TYPE_CHECKING
 
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from fitcheck.page import entry, hull_views, plank_views
+from fitcheck.page import (
+    beside_views,
+    by_hand_views,
+    entry,
+    finger,
+    hull_views,
+    job_views,
+    paper_views,
+    plank_views,
+    receiving,
+    settings_views,
+    sign_views,
+)
 from fitcheck.page.asked import acts, reads
 from fitcheck.page.guard import TOO_MUCH, Guard, TooLarge
 from fitcheck.page.render import STATIC, page, static
@@ -18,18 +33,29 @@ from fitcheck.page.shop import Shop
 
 if TYPE_CHECKING:
     from fitcheck.page.guard import App
+    from fitcheck.page.job_line import Line
 
 #: What a path or a method that is not served is told.
 SAID = {404: "there is no such page", 405: "that page is not asked for so"}
 
 
-def site(shop: Shop) -> App:
-    """The application of one hull's page."""
+def site(shop: Shop, line: Line | None = None) -> App:
+    """The application of one hull's page; ``line`` works off what is sent to be measured, while the page is served."""
+
+    @asynccontextmanager
+    async def served(_: Starlette) -> AsyncIterator[None]:
+        if line is not None:
+            await run_in_threadpool(line.start)
+        yield
+        if line is not None:
+            await run_in_threadpool(line.stop)
+
     inner = Starlette(
+        lifespan=served,
         routes=routes(),
         exception_handlers={HTTPException: _no_page, TooLarge: _too_large},
     )
-    inner.state.shop = shop
+    inner.state.shop, inner.state.line, inner.state.rates = shop, line, receiving.Rates()
     return Guard(inner, shop)
 
 
@@ -44,6 +70,32 @@ def routes() -> list[Route]:
         acts("/add", hull_views.add),
         reads("/plank", plank_views.plank),
         reads("/fit", plank_views.fit),
+        reads("/by-hand", by_hand_views.by_hand),
+        acts("/planed", by_hand_views.planed),
+        acts("/cut", by_hand_views.cut),
+        acts("/feeler", by_hand_views.feeler),
+        acts("/take-back", by_hand_views.take_back),
+        reads("/sign", sign_views.signing),
+        acts("/sign", sign_views.sign),
+        reads("/beside", beside_views.beside),
+        reads("/twin", beside_views.twin),
+        reads("/chart", beside_views.chart),
+        reads("/history", paper_views.history),
+        reads("/sheet", paper_views.sheet),
+        reads("/settings", settings_views.settings),
+        acts("/settings", settings_views.change),
+        acts("/backup", paper_views.backup),
+        reads("/photograph", job_views.photograph),
+        acts("/open", job_views.open_),
+        Route("/job/{job:int}/photo", receiving.photo, methods=["POST"]),
+        acts("/job/{job:int}/send", job_views.send),
+        acts("/job/{job:int}/cancel", job_views.cancel),
+        acts("/job/{job:int}/again", finger.again),
+        acts("/job/{job:int}/undo", finger.undo),
+        reads("/job/{job:int}", job_views.job),
+        reads("/job/{job:int}/state", job_views.state),
+        reads("/job/{job:int}/picture/{name}", job_views.picture),
+        reads("/job/{job:int}/paper/{name}", job_views.paper),
     ]
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from starlette.testclient import TestClient
 
 from fitcheck.page.doors import PORT, doors_of
+from fitcheck.page.job_line import Line
 from fitcheck.page.keys import Keys
 from fitcheck.page.shop import Shop
 from fitcheck.page.site import site
@@ -25,9 +26,9 @@ def made_shop(folder: Path, **told: Any) -> Shop:
 class Phone:
     """Asks for pages and sends forms as a browser does: with its cookies, the form's mark and the page's origin."""
 
-    def __init__(self, shop: Shop, who: str = "A. Builder", *, let_in: bool = True) -> None:
+    def __init__(self, shop: Shop, who: str = "A. Builder", *, let_in: bool = True, line: Line | None = None) -> None:
         self.shop = shop
-        self.client = TestClient(site(shop), base_url=HERE, raise_server_exceptions=True, follow_redirects=False)
+        self.client = TestClient(site(shop, line), base_url=HERE, raise_server_exceptions=True, follow_redirects=False)
         if let_in:
             self.get(f"/enter?key={shop.keys.key}")
         if let_in and who:

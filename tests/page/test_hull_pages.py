@@ -94,6 +94,7 @@ def test_a_hull_without_strakes_takes_any_plank(tmp_path):
 def test_settings_that_cannot_be_used_are_told_with_what_is_wrong(shop):
     phone = Phone(shop)
     shop.hull_path.write_text('name = "Bent"\nlap = 25\nthickness = "1/2in"\n', encoding="utf-8")
+    assert phone.get("/enter").status_code == 200
     answer = phone.get("/")
     assert answer.status_code == 400
     assert "has no unit" in text_of(answer)

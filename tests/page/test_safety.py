@@ -141,7 +141,7 @@ def test_every_answer_says_what_a_browser_may_do_with_it(shop, path):
         assert "unsafe" not in policy
         assert answer.headers["x-frame-options"] == "DENY"
         assert answer.headers["x-content-type-options"] == "nosniff"
-        assert answer.headers["referrer-policy"] == "no-referrer"
+        assert answer.headers["referrer-policy"] == "same-origin"
 
 
 @pytest.mark.parametrize("path", [path for path in READ if not path.startswith("/static/")])

@@ -24,7 +24,7 @@ from tests.fitlog.made import made_hull
 
 @pytest.fixture
 def started(tmp_path):
-    """A page that listens on a free port, and its first line."""
+    """A page that listens on a free port, its address, and what else it said."""
     made_hull(tmp_path)
     code = "from fitcheck.cli.main import main; main()"
     process = subprocess.Popen(
@@ -36,23 +36,30 @@ def started(tmp_path):
         text=True,
     )
     try:
-        yield process, re.search(r"http://\S+", process.stdout.readline())[0]
+        lines = [process.stdout.readline() for _ in range(3)]
+        yield process, re.search(r"http://\S+", lines[0])[0], "".join(lines)
     finally:
         process.kill()
         process.communicate()
 
 
 def test_a_process_serves_the_page_to_this_computer_and_ends_when_it_is_stopped(started):
-    process, address = started
+    process, address, said = started
     with urllib.request.urlopen(address, timeout=10) as answer:
         assert "Who works with this phone?" in answer.read().decode()
     with pytest.raises(urllib.error.HTTPError, match="403"):
         urllib.request.urlopen(address.split("?")[0], timeout=10)
     process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=20)
+    _, err = process.communicate(timeout=20)
     assert process.returncode == 0
     assert err == ""
-    assert "served to this computer alone" in out
+    assert "served to this computer alone" in said
+
+
+def test_a_second_page_of_the_same_hull_is_not_served(started, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    ran = run_here("page", "--port", "0")
+    assert (ran.returncode, "is served already" in ran.stderr, ran.stdout) == (2, True, "")
 
 
 def test_it_starts_without_what_measuring_needs():

@@ -33,6 +33,11 @@ def write_plank_history(hull: Hull, plank: PlankName, path: Path) -> Path:
 
     Raises :class:`WrongCall` where nothing of the plank is on record, or the file cannot be written.
     """
+    return write_text(path, plank_history(hull, plank))
+
+
+def plank_history(hull: Hull, plank: PlankName) -> str:
+    """The history of one plank as one HTML file. Raises :class:`WrongCall` where nothing of the plank is on record."""
     from fitcheck.fitlog.history import history
     from fitcheck.fitlog.listing import not_begun, standings
     from fitcheck.fitlog.store import reading
@@ -44,8 +49,7 @@ def write_plank_history(hull: Hull, plank: PlankName, path: Path) -> Path:
         every = (*gathered.fits, *gathered.withdrawn)
         laps = {past.fit.id: lap_lines(connection, past.fit.id, past.summary, hull) for past in every}
     said = {"state": standing.state, "todo": standing.todo}
-    text = plank_html(hull, gathered, **said, compared=compared, twin=both, laps=laps)
-    return write_text(path, text)
+    return plank_html(hull, gathered, **said, compared=compared, twin=both, laps=laps)
 
 
 def plank_html(
