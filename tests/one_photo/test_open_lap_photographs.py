@@ -10,8 +10,9 @@ import pytest
 
 from fitcheck.calibration.camera import Camera
 from fitcheck.contract.settings import Settings
-from fitcheck.one_photo.open_lap import NO_REFERENCE, measure_gap, measure_gap_loaded
+from fitcheck.one_photo.open_lap import measure_gap, measure_gap_loaded
 from fitcheck.picture.photo import load_photo
+from fitcheck.reference.kinds import THICKNESS
 
 PHOTOS = Path(os.environ.get("FITCHECK_PHOTOS", "no-such-folder"))
 pytestmark = pytest.mark.skipif(not (PHOTOS / "laps" / "g01.jpg").is_file(), reason="FITCHECK_PHOTOS names none")
@@ -28,7 +29,7 @@ def camera(name):
 
 def settings(name, **more):
     told = json.loads((PHOTOS / "laps" / f"{name}.json").read_text())
-    known = {"reference": told["reference"] if told["reference"] != "none" else NO_REFERENCE}
+    known = {"reference": told["reference"] if told["reference"] != "none" else THICKNESS.name}
     return Settings(**{**known, "thickness_mm": told["thickness_mm"], "bevel_deg": told["bevel_deg"], **more})
 
 
@@ -37,7 +38,8 @@ def compared(name):
     answer = measure_gap(PHOTOS / "laps" / f"{name}.jpg", camera(CAMERAS[name]), settings(name))
     assert answer, answer.reasons
     truth = json.loads((PHOTOS / "laps" / f"{name}.json").read_text())["samples"]
-    key = (lambda one: one["edge_px"][0]) if answer.reference["kind"] == NO_REFERENCE else (lambda one: one["along_mm"])
+    bare = answer.reference["kind"] == THICKNESS.name
+    key = (lambda one: one["edge_px"][0]) if bare else (lambda one: one["along_mm"])
     order = sorted(truth, key=key)
     at = np.array([key(one) for one in order])
     rows = []
@@ -97,7 +99,7 @@ def test_a_photograph_square_on_is_refused_with_what_to_do():
 @pytest.mark.parametrize("name", ["t01", "t03"])
 def test_square_on_without_a_reference_told_a_card_in_sight_gives_it_away(name):
     """Square-on every lap looks closed: the most harmful wrong answer there is."""
-    answer = measure_gap(PHOTOS / "laps" / f"{name}.jpg", camera("teal"), settings(name, reference=NO_REFERENCE))
+    answer = measure_gap(PHOTOS / "laps" / f"{name}.jpg", camera("teal"), settings(name, reference=THICKNESS.name))
     assert not answer
     assert answer.reasons[0].code == "not-edge-on"
 
