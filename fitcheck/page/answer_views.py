@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from starlette.responses import Response
 
 from fitcheck.page.asked import Ask
-from fitcheck.page.shop import ANSWER
 
 if TYPE_CHECKING:
     from fitcheck.page.jobs import Job
@@ -28,10 +26,7 @@ def answer(ask: Ask, job: Job) -> Response:
 
     hull = ask.shop.hull()
     folder = ask.shop.job_folder(job.id)
-    try:
-        found: dict[str, Any] = json.loads((folder / ANSWER).read_bytes())
-    except OSError:
-        found = {"answers": [], "notes": [], "not_recorded": ""}
+    found = ask.shop.answer(job.id) or {"answers": [], "notes": [], "not_recorded": ""}
     standing = next((one for one in standings_at(hull) if str(one.plank) == job.plank), None)
     papers = [(name, words) for name, words in PAPERS.items() if (folder / "report" / name).is_file()]
     return ask.page(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import threading
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +10,6 @@ from starlette.responses import Response
 from fitcheck.ground.refusal import Refused, WrongCall
 from fitcheck.page import jobs
 from fitcheck.page.asked import Ask
-from fitcheck.page.shop import ANSWER
 
 if TYPE_CHECKING:
     from fitcheck.hull.plank_name import PlankName
@@ -89,11 +87,7 @@ def _pictured(ask: Ask, plank: PlankName, number: int) -> dict[str, Any] | None:
     for job in jobs.jobs_of(ask.shop.db_path, str(plank), most=100):
         if job.fit != number or job.kind != "edge" or job.state != "measured":
             continue
-        try:
-            answers = json.loads((ask.shop.job_folder(job.id) / ANSWER).read_bytes())["answers"]
-        except OSError:
-            continue
-        for answer in answers:
+        for answer in (ask.shop.answer(job.id) or {}).get("answers", ()):
             photos, worst = answer["photos"], answer["worst"]
             best = [one for one in photos if worst and one["name"] == worst["photo"]] or photos[:1]
             if best:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
@@ -173,11 +172,3 @@ def _file(ask: Ask, allowed: re.Pattern[str], inside: str, kind: str) -> Respons
         raise FileNotFoundError(name)
     told = {"cache-control": "private, max-age=3600", "content-security-policy": "default-src 'none'; sandbox"}
     return FileResponse(path, media_type=kind, headers=told)
-
-
-def answer_of(ask: Ask, job: jobs.Job) -> dict[str, Any]:
-    """The answer that the measuring process wrote. Raises FileNotFoundError where it was cleared since."""
-    from fitcheck.page.shop import ANSWER
-
-    found: dict[str, Any] = json.loads((ask.shop.job_folder(job.id) / ANSWER).read_bytes())
-    return found

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fitcheck.page.doors import Doors
 from fitcheck.page.keys import Keys
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
 FOLDER = "fitcheck-page"
 #: In a job's folder, what its page shows.
 ANSWER = "answer.json"
+#: Of what is written there; what an earlier fitcheck wrote is shown no more.
+ANSWER_SCHEMA = 1
 MOST_PHOTO_BYTES = 60_000_000
 
 
@@ -40,6 +43,14 @@ class Shop:
     def job_folder(self, job_id: int) -> Path:
         """The folder of one job's photographs and answer."""
         return self.folder / f"{job_id:06d}"
+
+    def answer(self, job_id: int) -> dict[str, Any] | None:
+        """What a job's page shows, as the measuring process wrote it; None where it is cleared or of another form."""
+        try:
+            found = json.loads((self.job_folder(job_id) / ANSWER).read_bytes())
+        except (OSError, ValueError):
+            return None
+        return found if isinstance(found, dict) and found.get("schema") == ANSWER_SCHEMA else None
 
     @property
     def cookie(self) -> str:

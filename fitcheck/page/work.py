@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fitcheck.page.jobs import Job
-from fitcheck.page.shop import ANSWER, FOLDER
+from fitcheck.page.shop import ANSWER, ANSWER_SCHEMA, FOLDER
 
 if TYPE_CHECKING:
     from fitcheck.answering.edge_answers import EdgeAnswer
@@ -68,7 +68,7 @@ def work(hull_path: Path, job: Job, *, progress: Callable[[float], None], may_re
         notes, trouble = (*kept.recorded, *kept.notes), kept.trouble
     shown = [_shown(one, folder, number) for number, one in enumerate(answers)]
     said = "" if trouble is None else str(trouble)
-    write_json(folder / ANSWER, {"schema": 1, "answers": shown, "notes": list(notes), "not_recorded": said})
+    write_json(folder / ANSWER, {"schema": ANSWER_SCHEMA, "answers": shown, "notes": list(notes), "not_recorded": said})
     state = "measured" if any(measurements) else "refused"
     return Outcome(state, said, numbers[-1] if numbers else None, answers, request)
 

@@ -21,7 +21,7 @@ EVERY = [
     "/photograph?plank=4+port&kind=edge",
     "/photograph?plank=4+port&kind=gap",
 ]
-LATER = ["/by-hand?plank=4+port", "/fit?plank=4+port&fit=1", "/job/1"]
+LATER = ["/by-hand?plank=4+port", "/sign?plank=4+port", "/settings", "/fit?plank=4+port&fit=1", "/job/1"]
 
 
 @pytest.fixture(scope="module")
