@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from fitcheck.fitlog.recording import record
+from fitcheck.page.plain_words import on_page
 from tests.fitlog.made import made_hull, measured
 from tests.page.phone import Phone, made_shop, text_of
 
@@ -121,3 +122,38 @@ def test_at_the_laptop_the_code_that_lets_a_phone_in_is_shown(tmp_path):
     assert f"http://192.168.7.9:8714/enter?key={shop.keys.key}" in answer.text
     assert "data:image/svg+xml" in answer.text
     assert "plain HTTP" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("said", "here"),
+    [
+        (
+            "The lap line cannot be told from the grain. Strike it again, darker, or point to it with --line-at u,v.",
+            "The lap line cannot be told from the grain. Strike it again, darker, or point to it.",
+        ),
+        (
+            "--edge-at 410,20 lies outside photo-1.jpg, which is 400 x 300 pixels",
+            "What was pointed at, 410,20 lies outside photo-1.jpg, which is 400 x 300 pixels",
+        ),
+        (
+            "--line-at and --edge-at point into one photograph: measure that one by itself with them",
+            "What is pointed at lies in one photograph: send that one by itself",
+        ),
+        (
+            "--camera is needed: the file that fitcheck calibrate wrote",
+            "a camera file is needed, named in the settings",
+        ),
+        (
+            "No bevel was told; 6° ± 4° is assumed. Give --bevel from the bevel gauge for a narrower answer.",
+            "No bevel was told; 6° ± 4° is assumed. "
+            "Give the bevel from the bevel gauge in the settings for a narrower answer.",
+        ),
+        ("taking something back asks for who does it and why: --who NAME --why 'reason'", None),
+        ("set 1 is the only one it has: withdraw the fit (--fit 3 without --set)", None),
+        ("there is no cut 9: they are numbered 1 to 2, as fitcheck log show tells", None),
+    ],
+)
+def test_the_words_of_the_command_line_have_their_names_of_the_page(said, here):
+    assert here is None or on_page(said) == here
+    assert "--" not in on_page(said)
+    assert "fitcheck " not in on_page(said)

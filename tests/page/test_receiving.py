@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import io
+import os
 import struct
 import zlib
 
@@ -228,3 +230,22 @@ def test_a_folder_of_a_job_gives_out_its_pictures_and_nothing_else(shop, name):
     (shop.job_folder(job_id) / "small-0-1.jpg").write_bytes(picture())
     answer = phone.get(f"/job/{job_id}/picture/small-0-1.jpg")
     assert (answer.status_code, answer.headers["content-type"]) == (200, "image/jpeg")
+
+
+def test_fifty_photographs_in_a_row_leave_memory_as_it_was(shop):
+    """The pages of this process at rest after ten photographs of 12 megapixels, and after forty more."""
+
+    def at_rest_mb():
+        gc.collect()
+        with open("/proc/self/statm", encoding="ascii") as file:
+            return int(file.read().split()[1]) * os.sysconf("SC_PAGE_SIZE") / 1e6
+
+    phone, after_ten_mb = Phone(shop), 0.0
+    for number in range(50):
+        if number % 25 == 0:
+            job_id = opened(phone)
+        assert sent(phone, job_id, picture(size=(4000, 3000), shade=number)).status_code == 200
+        if number == 9:
+            after_ten_mb = at_rest_mb()
+    assert at_rest_mb() - after_ten_mb < 25
+    assert len(jobs.job(shop.db_path, job_id).photos) == 25

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import signal
+import ssl
 import subprocess
 import sys
 import urllib.error
 import urllib.request
+from contextlib import contextmanager
 
 import cv2
 import numpy as np
@@ -22,14 +25,13 @@ from tests.cli.running import ROOT, run_here
 from tests.fitlog.made import made_hull
 
 
-@pytest.fixture
-def started(tmp_path):
-    """A page that listens on a free port, its address, and what else it said."""
-    made_hull(tmp_path)
+@contextmanager
+def _process(folder, *told):
+    """A page that listens on a free port, its address, and what it said."""
     code = "from fitcheck.cli.main import main; main()"
     process = subprocess.Popen(
-        [sys.executable, "-c", code, "page", "--port", "0"],
-        cwd=tmp_path,
+        [sys.executable, "-c", code, "page", "--port", "0", *told],
+        cwd=folder,
         env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"},
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
@@ -37,10 +39,18 @@ def started(tmp_path):
     )
     try:
         lines = [process.stdout.readline() for _ in range(3)]
-        yield process, re.search(r"http://\S+", lines[0])[0], "".join(lines)
+        yield process, re.search(r"https?://\S+", lines[0])[0], "".join(lines)
     finally:
         process.kill()
         process.communicate()
+
+
+@pytest.fixture
+def started(tmp_path):
+    """The page of the invented hull as a process."""
+    made_hull(tmp_path)
+    with _process(tmp_path) as found:
+        yield found
 
 
 def test_a_process_serves_the_page_to_this_computer_and_ends_when_it_is_stopped(started):
@@ -127,3 +137,20 @@ def test_without_a_hull_there_is_no_page(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     ran = run_here("page")
     assert (ran.returncode, "fitcheck new" in ran.stderr) == (2, True)
+
+
+def test_over_tls_it_is_served_with_the_certificate_given(tmp_path):
+    openssl = shutil.which("openssl")
+    if openssl is None:
+        pytest.skip("no openssl to make a certificate with")
+    made_hull(tmp_path)
+    made = "req -x509 -newkey ec -pkeyopt ec_paramgen_curve:prime256v1 -nodes -keyout key.pem -out cert.pem -days 2"
+    told = [*made.split(), "-subj", "/CN=localhost", "-addext", "subjectAltName=DNS:localhost,IP:127.0.0.1"]
+    subprocess.run([openssl, *told], cwd=tmp_path, check=True, capture_output=True)
+    with _process(tmp_path, "--tls", "cert.pem", "key.pem") as (_, address, said):
+        assert address.startswith("https://127.0.0.1:")
+        assert PLAIN not in said
+        trust = ssl.create_default_context(cafile=str(tmp_path / "cert.pem"))
+        with urllib.request.urlopen(address, timeout=20, context=trust) as answer:
+            assert "; secure" in answer.headers["set-cookie"].lower()
+            assert "plain HTTP" not in answer.read().decode()
