@@ -23,6 +23,7 @@ WITHIN = {
         "strip",
         "section",
         "past_values",
+        "evidence",
         "line",
         "shown",
         "edge",

@@ -106,6 +106,7 @@ REFUSALS = _groups(
 WARNINGS = _groups(
     ("photo-burnt photo-dark photo-soft", "even light, and the lap in focus"),
     ("camera-unknown", "the camera's own file: nothing shows that it is the camera that was calibrated"),
+    ("by-score", "a look at the picture, and a place or two measured with a rule"),
     ("cards-no-plane", "cards flat on the strake, none on a batten or a clamp"),
     ("origin-from-what-is-seen width-not-seen", "more of the rule in the picture, with both long edges"),
     ("card-not-told", "`--reference`, where the card in the picture is one"),

@@ -97,7 +97,7 @@ def _answer(
         warnings=warnings + warnings_of(settings),
         camera=camera.as_json(),
         photos=(photo.as_json(),),
-        reference=_reference_json(sightings, look.pose),
+        reference=reference_json(sightings, look.pose),
         samples=samples,
         budget_mm={name: round(float(np.median(part)), 4) for name, part in values.parts.items()},
         candidates=lettered(ambiguous_shown(look)),
@@ -258,7 +258,8 @@ def warnings_of(settings: Settings) -> tuple[Reason, ...]:
     return tuple(warnings)
 
 
-def _reference_json(sightings: tuple[Sighting, ...], pose: FacePose) -> dict[str, Any]:
+def reference_json(sightings: tuple[Sighting, ...], pose: FacePose) -> dict[str, Any]:
+    """What an answer tells of the reference it rests on."""
     first = sightings[0]
     return {
         "kind": first.kind,

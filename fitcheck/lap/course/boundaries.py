@@ -54,7 +54,7 @@ def lap_direction(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndar
 
     Grain, edges and lines all run along the lap, so the gradients' dominant direction is square to it.
     """
-    strip = _small_strip(pixels, pose, outlines_px, shrink)
+    strip = small_strip(pixels, pose, outlines_px, shrink)
     tone = cv2.GaussianBlur(np.log(strip.values.mean(axis=2) + 8.0), (0, 0), 2.0)
     inner = cv2.erode(strip.seen.astype(np.uint8), np.ones((15, 15), np.uint8)) > 0
     if not inner.any():
@@ -81,7 +81,7 @@ def boundaries(
     ``pose`` has its x axis along the lap. Where the builder pointed at places ``through_px`` on the edge, the one
     boundary through them.
     """
-    strip = _small_strip(pixels, pose, outlines_px, shrink)
+    strip = small_strip(pixels, pose, outlines_px, shrink)
     gain = _step_gain(strip)
     if through_px:
         _hold_to(gain, strip, pose.face_from_px(np.array(through_px)))
@@ -116,7 +116,8 @@ def _bar(gain: np.ndarray, strip: Strip, outline_mm: np.ndarray) -> None:
     gain[across, max(0, columns[0]) : max(0, columns[1] + 1)] = -FORBIDDEN
 
 
-def _small_strip(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], shrink: int) -> Strip:
+def small_strip(pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], shrink: int) -> Strip:
+    """All the wood in sight around the reference, straightened: cells of 1 mm along by 0.5 mm across."""
     low, high = _face_in_sight(pixels, pose, shrink)
     along = np.arange(low[0], high[0], COLUMN_MM)
     down = np.arange(-high[1], -low[1], ROW_MM)

@@ -1,0 +1,76 @@
+"""The second opinion: asked only after a refusal for edge or line, right on a scene the usual way refuses."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fitcheck.calibration.camera import Camera
+from fitcheck.contract.hints import Hints
+from fitcheck.contract.measurement import Measurement
+from fitcheck.contract.settings import Settings
+from fitcheck.ground.refusal import Reason
+from fitcheck.one_photo.scored_edge import second_opinion
+from fitcheck.picture.photo import Photo
+from tests.scenes import draw_scene, render
+from tests.scenes.cameras import SEDGE
+
+#: A board that was left out of the training, a firm line, soft light from the keel's side.
+PLAIN = {
+    "camera": SEDGE, "distance_mm": 420.0, "elevation_deg": -12.0, "line_contrast": 0.7, "line_skips": 0.05,
+    "old_line_mm": None, "past_mm": -2.5, "clamps_mm": (), "keel_up": False, "reference": "id1",
+    "reference_style": "white", "line_colour": "graphite",
+}  # fmt: skip
+
+
+def refused(code: str) -> Measurement:
+    return Measurement("refused", {}, reasons=(Reason(code, "As tried."),))
+
+
+@pytest.fixture(scope="module")
+def taken():
+    rng = np.random.default_rng(4)
+    made = render(draw_scene(rng, kind="plain", woods=["spruce_board_15"], **PLAIN))
+    size = tuple(made.truth["size"])
+    camera = Camera(np.array(made.camera.matrix), np.array(made.camera.distortion), size)
+    settings = Settings(
+        reference="id1",
+        thickness_mm=made.truth["thickness_mm"],
+        lap_mm=made.truth["lap_mm"],
+        bevel_deg=round(made.truth["bevel_deg"], 0),
+    )
+    return Photo(made.pixels, Path("made.jpg"), "0", 1, size), camera, settings, made.truth
+
+
+def test_none_of_its_numbers_is_sure_and_wrong(taken):
+    """Wrong by over a millimetre, and by more than it states."""
+    photo, camera, settings, truth = taken
+    answer = second_opinion(refused("line-ambiguous"), photo, camera, settings)
+    assert answer, answer.reasons
+    at, past = ([sample[key] for sample in truth["samples"]] for key in ("along_mm", "past_line_mm"))
+    found = [one for one in answer.samples if one.past_line_mm is not None and at[0] <= one.along_mm <= at[-1]]
+    assert len(found) > 40
+    error = np.array([one.past_line_mm - np.interp(one.along_mm, at, past) for one in found])
+    assert (np.abs(error) <= np.maximum([one.u95_mm for one in found], 1.0)).all()
+    assert np.median(np.abs(error)) < 0.8
+    assert "by-score" in [one.code for one in answer.warnings]
+
+
+@pytest.mark.parametrize("code", ["no-reference", "too-far", "photo-blurred"])
+def test_other_refusals_stand(code, taken):
+    photo, camera, settings, _ = taken
+    kept = refused(code)
+    assert second_opinion(kept, photo, camera, settings) is kept
+
+
+def test_where_the_builder_pointed_the_usual_way_decides(taken):
+    photo, camera, settings, _ = taken
+    kept, pointed = refused("line-ambiguous"), Settings(**{**vars(settings), "hints": Hints(line_at_px=((9.0, 9.0),))})
+    assert second_opinion(kept, photo, camera, pointed) is kept
+
+
+def test_a_picture_without_a_lap_stays_refused(taken):
+    photo, camera, settings, _ = taken
+    grey = Photo(np.full_like(photo.pixels, 128), Path("grey.jpg"), "0", 1, photo.size_px)
+    kept = refused("no-edge")
+    assert second_opinion(kept, grey, camera, settings) is kept
