@@ -105,8 +105,8 @@ def joined_json(measurements: Sequence[Measurement]) -> dict[str, Any]:
 
 def _measure_one(path: Path, camera: Camera, settings: Settings) -> EdgeAnswer:
     from fitcheck.contract.hints import need_inside
-    from fitcheck.one_photo.edge import measure_loaded, refusal
-    from fitcheck.one_photo.scored_edge import second_opinion
+    from fitcheck.one_photo.edge import refusal
+    from fitcheck.one_photo.scored_edge import measure_either_way
     from fitcheck.picture.photo import load_photo
 
     try:
@@ -114,8 +114,7 @@ def _measure_one(path: Path, camera: Camera, settings: Settings) -> EdgeAnswer:
     except Refused as refused:
         return EdgeAnswer(measurement=refusal(refused.reason, settings, camera, ({"name": path.name},)))
     need_inside(photo, settings.hints)
-    measured = second_opinion(measure_loaded(photo, camera, settings), photo, camera, settings)
-    return EdgeAnswer(measurement=measured, photos=(photo,), read=(photo,))
+    return EdgeAnswer(measurement=measure_either_way(photo, camera, settings), photos=(photo,), read=(photo,))
 
 
 def _measure_plank(request: MeasurementRequest, camera: Camera, progress: Progress | None) -> EdgeAnswer:

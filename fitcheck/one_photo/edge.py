@@ -3,34 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from fitcheck.advice.states import state_of
 from fitcheck.calibration.camera import Camera, check_measurable, load_camera
 from fitcheck.contract.measurement import Measurement, Sample
 from fitcheck.contract.settings import Settings, unusual_lap
 from fitcheck.ground.candidates import Candidate, cards, carried, lettered
 from fitcheck.ground.refusal import Reason, Refused
 from fitcheck.ground.small_lengths import told_in
-from fitcheck.ground.uncertainty import COVERAGE
 from fitcheck.lap.course.find_course import edge_ambiguous
 from fitcheck.lap.line.fair_line import BELIEVED
-from fitcheck.lap.past_values import Seen, Values, past_values
 from fitcheck.lap.shown import ambiguous_shown, look_shown
 from fitcheck.lap.square_on.square_look import Look
 from fitcheck.lap.square_on.with_cards import look_with_cards
+from fitcheck.one_photo.edge_samples import SAMPLE_MM, Traced, places_in_sight, samples_at, values_of
 from fitcheck.picture.focus import exposure_and_focus
 from fitcheck.picture.photo import Photo, load_photo
 from fitcheck.reference.find import find_references
 from fitcheck.reference.pose import FacePose
-from fitcheck.reference.sighting import Sighting
+from fitcheck.reference.sighting import Found, Sighting
 
-SAMPLE_MM = 5.0
-U_WITNESS_MM = 0.15
-FAR_MM = 120.0
 LEAST_MEASURED_MM = 40.0
 MOST_AT_EDGE = 0.4
 #: Where more than this share of the lap shows a sure line, it is the edge that cannot be told.
@@ -55,12 +51,34 @@ def measure_photo(path: str | Path, camera: Camera | str | Path, settings: Setti
 def measure_loaded(photo: Photo, camera: Camera, settings: Settings) -> Measurement:
     """As :func:`measure_photo`, for a photograph already loaded."""
     try:
-        warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
-        turned = camera.turned(photo.orientation)
-        found = find_references(photo.pixels, turned, settings.reference)
+        return measure_ready(ready(photo, camera, settings), camera, settings)
+    except Refused as refused:
+        return refusal(refused.reason, settings, camera, (photo.as_json(),), refused.candidates)
+
+
+@dataclass(frozen=True, eq=False)
+class Ready:
+    """A photograph that can be measured, with the references found in it and what is to be said of both."""
+
+    photo: Photo
+    found: Found
+    warnings: tuple[Reason, ...]
+
+
+def ready(photo: Photo, camera: Camera, settings: Settings) -> Ready:
+    """Find the references in a photograph. Raises :class:`Refused` where it cannot be measured or none is found."""
+    warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
+    found = find_references(photo.pixels, camera.turned(photo.orientation), settings.reference)
+    return Ready(photo, found, (*warnings, *found.warnings))
+
+
+def measure_ready(taken: Ready, camera: Camera, settings: Settings) -> Measurement:
+    """As :func:`measure_loaded`, for a photograph whose references are found."""
+    photo, found = taken.photo, taken.found
+    try:
         with carried(cards(one.outline_px for one in found.sightings)):
             look, used, settings, told = look_with_cards(photo.pixels, list(found.references), settings)
-            return _answer(photo, camera, settings, tuple(used), look, (*warnings, *found.warnings, *told))
+            return _answer(photo, camera, settings, tuple(used), look, (*taken.warnings, *told))
     except Refused as refused:
         return refusal(refused.reason, settings, camera, (photo.as_json(),), refused.candidates)
 
@@ -87,8 +105,9 @@ def _answer(
     look: Look,
     warnings: tuple[Reason, ...],
 ) -> Measurement:
-    values = values_of(look, settings)
-    samples = tuple(samples_at(look, values, settings, _in_sight(look, values)))
+    traced = traced_of(look)
+    values = values_of(traced, settings)
+    samples = tuple(samples_at(traced, values, settings, places_in_sight(traced, values)))
     with carried(look_shown(look)):
         refuse_if_nothing(samples, look, settings)
     return Measurement(
@@ -104,66 +123,22 @@ def _answer(
     )
 
 
-def values_of(look: Look, settings: Settings) -> Values:
-    """Past-the-line values of one photograph, window by window."""
-    bevel_deg, u_bevel_deg = settings.bevel()
-    along = look.aligned.along_mm
-    seen = Seen(
-        edge_mm=np.column_stack([along, look.strip.y_mm(along, look.edge_down_mm)]),
-        line_mm=np.column_stack([along, look.strip.y_mm(along, look.line.down_mm)]),
+def traced_of(look: Look) -> Traced:
+    """What a look traced, as samples are made of it."""
+    return Traced(
+        pose=look.pose,
+        strip=look.strip,
+        along_mm=look.aligned.along_mm,
+        edge_down_mm=look.edge_down_mm,
         u_edge_mm=look.aligned.u_mm,
+        line_down_mm=look.line.down_mm,
         u_line_mm=look.line.u_mm,
         u_corner_mm=look.corners.u_strake_mm,
         hidden=look.hidden,
-        drop_mm=settings.witness_mm or 0.0,
+        in_sight=look.aligned.seen > 0.5,
+        covered=look.covered,
+        lost=_lost(look),
     )
-    return past_values(
-        look.pose,
-        seen,
-        thickness_mm=settings.thickness_mm,
-        u_thickness_mm=settings.u_thickness_mm,
-        bevel_deg=bevel_deg,
-        u_bevel_deg=u_bevel_deg,
-        u_witness_mm=U_WITNESS_MM if settings.witness_mm else 0.0,
-        gains=settings.gains,
-    )
-
-
-def _places(values: Values) -> np.ndarray:
-    """Places each 5 mm of lap, as far as there are values."""
-    low, high = values.along_mm.min(), values.along_mm.max()
-    return np.arange(np.ceil(low / SAMPLE_MM) * SAMPLE_MM, high + 1e-6, SAMPLE_MM)
-
-
-def _in_sight(look: Look, values: Values) -> np.ndarray:
-    """Places each 5 mm from the first window in the picture to the last; the rest is not of this photograph."""
-    places = _places(values)
-    seen = look.aligned.along_mm[look.aligned.seen > 0.5]
-    return places[(places >= seen.min()) & (places <= seen.max())] if len(seen) else places
-
-
-def samples_at(look: Look, values: Values, settings: Settings, places: np.ndarray) -> list[Sample]:
-    """A sample at each of these places (N,) along the lap, from the windows on either side of it."""
-    order = np.argsort(values.along_mm)
-    along = values.along_mm[order]
-    nearest = order[np.clip(np.searchsorted(along, places - SAMPLE_MM / 2), 0, len(order) - 1)]
-    past = np.interp(places, along, values.past_mm[order])
-    u95 = COVERAGE * np.interp(places, along, values.u_mm[order])
-    edge_px, line_px = _pixels(look, values, settings, places, past)
-    covered, lost = look.covered[nearest], _lost(look)[nearest]
-    samples = []
-    for number, place in enumerate(places):
-        flags = _flags(look, settings, float(place))
-        if covered[number] or lost[number]:
-            state = "covered" if covered[number] else lost[number]
-            samples.append(Sample(float(place), None, None, str(state), edge_px=edge_px[number], flags=flags))
-            continue
-        value, doubt = float(past[number]), float(u95[number])
-        state = state_of(value, doubt, settings.limit_mm)
-        samples.append(
-            Sample(float(place), value, doubt, state, edge_px=edge_px[number], line_px=line_px[number], flags=flags)
-        )
-    return samples
 
 
 def _lost(look: Look) -> np.ndarray:
@@ -175,32 +150,6 @@ def _lost(look: Look) -> np.ndarray:
     # Where most of it follows the crease, the rest is no line either.
     lost[at_edge | (at_edge[~look.covered].mean() > MOST_AT_EDGE if (~look.covered).any() else False)] = "hidden"
     return lost
-
-
-def _flags(look: Look, settings: Settings, place_mm: float) -> tuple[str, ...]:
-    flags = ["edge-from-outer-corner" if look.hidden else "edge-from-inner-corner"]
-    if abs(place_mm) > FAR_MM:
-        flags.append("far-from-reference")
-    if settings.witness_mm:
-        flags.append("witness")
-    if settings.bevel_deg is None:
-        flags.append("bevel-not-told")
-    if settings.hints.pointed:
-        flags.append("by-hand")
-    return tuple(flags)
-
-
-def _pixels(
-    look: Look, values: Values, settings: Settings, places: np.ndarray, past: np.ndarray
-) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
-    """Where inner corner and line stand in the picture at these places."""
-    line_y = look.strip.y_mm(places, np.interp(places, look.line.along_mm, look.line.down_mm))
-    lap_y = line_y + (settings.witness_mm or 0.0)
-    bevel = np.radians(settings.bevel()[0])
-    corner = np.column_stack([places, lap_y - past * np.cos(bevel), past * np.sin(bevel)])
-    line = np.column_stack([places, line_y, np.zeros(len(places))])
-    as_pairs = lambda px: [(float(u), float(v)) for u, v in px]  # noqa: E731
-    return as_pairs(look.pose.px_from_face(corner)), as_pairs(look.pose.px_from_face(line))
 
 
 def refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Settings) -> None:

@@ -12,7 +12,7 @@ from fitcheck.contract.measurement import Sample
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.refusal import Reason
 from fitcheck.ground.uncertainty import COVERAGE
-from fitcheck.one_photo.edge import SAMPLE_MM
+from fitcheck.one_photo.edge_samples import SAMPLE_MM
 from fitcheck.plank.disagreements import told_apart
 from fitcheck.plank.joint.lap_curve import fit_curve
 from fitcheck.plank.photo_values import Strand

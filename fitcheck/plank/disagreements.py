@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from fitcheck.ground.refusal import Reason
 from fitcheck.ground.tape_places import format_place
-from fitcheck.one_photo.edge import SAMPLE_MM
+from fitcheck.one_photo.edge_samples import SAMPLE_MM
 
 #: Places are said to a quarter inch or a millimetre.
 PLACE_FRACTION = 4

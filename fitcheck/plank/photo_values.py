@@ -10,7 +10,8 @@ import numpy as np
 from fitcheck.contract.measurement import Sample
 from fitcheck.contract.settings import Settings
 from fitcheck.lap.square_on.square_look import Look
-from fitcheck.one_photo.edge import FAR_MM, SAMPLE_MM, samples_at, values_of
+from fitcheck.one_photo.edge import traced_of
+from fitcheck.one_photo.edge_samples import FAR_MM, SAMPLE_MM, samples_at, values_of
 from fitcheck.plank.joint.curved_pose import CurvedPose
 from fitcheck.plank.joint.lap_curve import LapCurve
 
@@ -72,7 +73,8 @@ class Tape:
 
 def strand_of(name: str, look: Look, settings: Settings, place_of: PlaceOf, cards_mm: np.ndarray) -> Strand:
     """The values of one look at whole steps of 5 mm of plank; ``cards_mm`` are the places of the cards in sight."""
-    values = values_of(look, settings)
+    traced = traced_of(look)
+    values = values_of(traced, settings)
     plank = place_of(look, values.along_mm)
     order = np.argsort(plank)
     along, plank = values.along_mm[order], plank[order]
@@ -81,7 +83,7 @@ def strand_of(name: str, look: Look, settings: Settings, place_of: PlaceOf, card
     off = np.maximum(cards_mm.min() - places, places - cards_mm.max())
     samples = tuple(
         replace(sample, along_mm=None, plank_mm=float(place), flags=_flags(sample.flags, beyond))
-        for sample, place, beyond in zip(samples_at(look, values, settings, at), places, off, strict=True)
+        for sample, place, beyond in zip(samples_at(traced, values, settings, at), places, off, strict=True)
     )
     parts = {key: np.interp(places, plank, part[order]) for key, part in values.parts.items()}
     past = np.array([np.nan if one.past_line_mm is None else one.past_line_mm for one in samples])

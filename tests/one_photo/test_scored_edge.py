@@ -1,5 +1,6 @@
-"""The second opinion: asked only after a refusal for edge or line, right on a scene the usual way refuses."""
+"""The second opinion: asked only after a refusal for edge or line, and never sure and wrong on a scene of its kind."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +11,7 @@ from fitcheck.contract.hints import Hints
 from fitcheck.contract.measurement import Measurement
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.refusal import Reason
+from fitcheck.one_photo.edge import ready
 from fitcheck.one_photo.scored_edge import second_opinion
 from fitcheck.picture.photo import Photo
 from tests.scenes import draw_scene, render
@@ -39,13 +41,14 @@ def taken():
         lap_mm=made.truth["lap_mm"],
         bevel_deg=round(made.truth["bevel_deg"], 0),
     )
-    return Photo(made.pixels, Path("made.jpg"), "0", 1, size), camera, settings, made.truth
+    photo = Photo(made.pixels, Path("made.jpg"), "0", 1, size)
+    return ready(photo, camera, settings), camera, settings, made.truth
 
 
 def test_none_of_its_numbers_is_sure_and_wrong(taken):
     """Wrong by over a millimetre, and by more than it states."""
-    photo, camera, settings, truth = taken
-    answer = second_opinion(refused("line-ambiguous"), photo, camera, settings)
+    known, camera, settings, truth = taken
+    answer = second_opinion(refused("line-ambiguous"), known, camera, settings)
     assert answer, answer.reasons
     at, past = ([sample[key] for sample in truth["samples"]] for key in ("along_mm", "past_line_mm"))
     found = [one for one in answer.samples if one.past_line_mm is not None and at[0] <= one.along_mm <= at[-1]]
@@ -58,19 +61,19 @@ def test_none_of_its_numbers_is_sure_and_wrong(taken):
 
 @pytest.mark.parametrize("code", ["no-reference", "too-far", "photo-blurred"])
 def test_other_refusals_stand(code, taken):
-    photo, camera, settings, _ = taken
+    known, camera, settings, _ = taken
     kept = refused(code)
-    assert second_opinion(kept, photo, camera, settings) is kept
+    assert second_opinion(kept, known, camera, settings) is kept
 
 
 def test_where_the_builder_pointed_the_usual_way_decides(taken):
-    photo, camera, settings, _ = taken
+    known, camera, settings, _ = taken
     kept, pointed = refused("line-ambiguous"), Settings(**{**vars(settings), "hints": Hints(line_at_px=((9.0, 9.0),))})
-    assert second_opinion(kept, photo, camera, pointed) is kept
+    assert second_opinion(kept, known, camera, pointed) is kept
 
 
 def test_a_picture_without_a_lap_stays_refused(taken):
-    photo, camera, settings, _ = taken
-    grey = Photo(np.full_like(photo.pixels, 128), Path("grey.jpg"), "0", 1, photo.size_px)
+    known, camera, settings, _ = taken
+    bare = Photo(np.full_like(known.photo.pixels, 128), Path("grey.jpg"), "0", 1, known.photo.size_px)
     kept = refused("no-edge")
-    assert second_opinion(kept, grey, camera, settings) is kept
+    assert second_opinion(kept, replace(known, photo=bare), camera, settings) is kept
