@@ -34,6 +34,11 @@ def change_settings(path: Path, values: Mapping[Key, str | int | None]) -> None:
     written = "\n".join(lines) + "\n"
     if written == before:
         return
+    write_if_usable(path, before, written)
+
+
+def write_if_usable(path: Path, before: str, written: str) -> None:
+    """Write a settings file; raises :class:`WrongCall`, with what was there ``before`` put back, if it is no good."""
     write_text(path, written)
     try:
         load_hull(path)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from fitcheck.ground.files import read_text, write_text
-from fitcheck.ground.refusal import WrongCall
+from fitcheck.ground.files import read_text
+from fitcheck.hull.change_settings import write_if_usable
 from fitcheck.hull.settings_file import load_hull
 
 
@@ -17,9 +17,4 @@ def with_strake(path: Path, number: int) -> None:
     load_hull(path)
     before = read_text(path, "a settings file")
     written = f"{before.rstrip()}\n\n[[strakes]]\nnumber = {number}\n"
-    write_text(path, written)
-    try:
-        load_hull(path)
-    except WrongCall:
-        write_text(path, before)
-        raise
+    write_if_usable(path, before, written)

@@ -16,6 +16,8 @@ from fitcheck.reference.pose import FacePose
 
 #: The course is found in a small picture with pixels of about so much.
 COARSE_MM = 0.4
+#: A pencil line of half a millimetre must cover more than a pixel to be told from grain.
+MOST_PIXEL_MM = 0.4
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,18 @@ class Course:
 def pixel_mm(pose: FacePose) -> float:
     """Size of a pixel on the face at the reference."""
     return float(np.linalg.norm(pose.translation_mm) / pose.camera.matrix[0, 0])
+
+
+def fine_pixel_mm(pose: FacePose) -> float:
+    """As :func:`pixel_mm`. Raises :class:`Refused` ``too-far`` where a pixel is too coarse for a pencil line."""
+    px_mm = pixel_mm(pose)
+    if px_mm > MOST_PIXEL_MM:
+        raise Refused(
+            "too-far",
+            f"A pixel covers {px_mm:.2f} mm of the lap; {MOST_PIXEL_MM:g} mm or less is needed to tell a pencil line "
+            "from grain. Photograph from nearer, without zoom, at the camera's full size.",
+        )
+    return px_mm
 
 
 def find_course(

@@ -14,7 +14,6 @@ import numpy as np
 
 from fitcheck.lap.evidence.look_odds import EDGE, PENCIL, ROW_MM, LookOdds
 from fitcheck.lap.evidence.path import Path, path_of
-from fitcheck.lap.evidence.pointed import Pointed, as_odds
 from fitcheck.lap.evidence.summed_paths import Marginals, summed_paths
 
 #: The edge lies within this distance of where its course was found.
@@ -50,22 +49,20 @@ def find_marks(
     *,
     u_width_mm: float,
     witness_mm: float = 0.0,
-    edge_at: Pointed | None = None,
-    line_at: Pointed | None = None,
 ) -> Marks:
     """Edge and line of the lap that all ``looks`` show, on strips with the same rows and columns.
 
     ``u_width_mm`` is the standard uncertainty of the expected distance of the corners; ``witness_mm`` how far below the
-    lap line the line was struck; ``edge_at`` and ``line_at`` are places pointed at.
+    lap line the line was struck.
     """
     first = looks[0]
-    edge, wider, u_wider, edge_total = _edge(looks, u_width_mm, edge_at)
-    found = _line(looks, edge.down_mm, witness_mm, line_at)
-    line = path_of(found.in_row, found.none, first.down_mm, pointed=line_at is not None)
+    edge, wider, u_wider, edge_total = _edge(looks, u_width_mm)
+    found = _line(looks, edge.down_mm, witness_mm)
+    line = path_of(found.in_row, found.none, first.down_mm)
     return Marks(first.along_mm, edge, line, wider, u_wider, edge_total, found.log_total)
 
 
-def _edge(looks: Sequence[LookOdds], u_width_mm: float, pointed: Pointed | None) -> tuple[Path, float, float, float]:
+def _edge(looks: Sequence[LookOdds], u_width_mm: float) -> tuple[Path, float, float, float]:
     """The inner corner's path, how much wider the edge face is seen and its uncertainty, and the evidence."""
     down = looks[0].down_mm
     inner = np.sum([one.inner for one in looks if one.inner is not None] or [np.zeros(looks[0].outer.shape)], axis=0)
@@ -78,8 +75,6 @@ def _edge(looks: Sequence[LookOdds], u_width_mm: float, pointed: Pointed | None)
     log = []
     for off in offs:
         odds = inner + np.sum([_lifted(one.outer, (one.width_mm + off) / ROW_MM) for one in looks], axis=0)
-        if pointed is not None:
-            odds = odds + as_odds(pointed, looks[0].along_mm, down, below_mm=0.5 * middle)
         marginals = summed_paths(odds[near], absent, EDGE.fairness)
         found.append(marginals)
         log.append(WIDTH_WEIGHT * marginals.log_total - 0.5 * (off / u_width_mm) ** 2)
@@ -90,8 +85,7 @@ def _edge(looks: Sequence[LookOdds], u_width_mm: float, pointed: Pointed | None)
     none = sum(part * one.none for part, one in zip(share, found, strict=True))
     wider = float(share @ offs)
     best = found[int(share.argmax())].log_total
-    edge = path_of(in_row, none, down, pointed=pointed is not None)
-    return edge, wider, float(np.sqrt(share @ (offs - wider) ** 2)), best
+    return path_of(in_row, none, down), wider, float(np.sqrt(share @ (offs - wider) ** 2)), best
 
 
 def _lifted(odds: np.ndarray, rows: np.ndarray) -> np.ndarray:
@@ -105,7 +99,7 @@ def _lifted(odds: np.ndarray, rows: np.ndarray) -> np.ndarray:
     return np.where(inside, odds[low, steps] * (1.0 - share) + odds[low + 1, steps] * share, 0.0)
 
 
-def _line(looks: Sequence[LookOdds], edge_mm: np.ndarray, witness_mm: float, pointed: Pointed | None) -> Marginals:
+def _line(looks: Sequence[LookOdds], edge_mm: np.ndarray, witness_mm: float) -> Marginals:
     """The line's marginals, with the inner corner at ``edge_mm`` (T,).
 
     What the plank hides from a look may hold the line: there the look says no more than that it sees none.
@@ -129,7 +123,4 @@ def _line(looks: Sequence[LookOdds], edge_mm: np.ndarray, witness_mm: float, poi
         odds += np.where(clear, rows, none[None, :])
         absent += none
         every |= clear
-    if pointed is not None:
-        odds = odds + as_odds(pointed, first.along_mm, first.down_mm)
-        absent = absent + pointed.against_none(first.along_mm)
     return summed_paths(np.where(every & step_may, odds, BARRED), absent, PENCIL.fairness)

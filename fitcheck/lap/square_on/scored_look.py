@@ -9,8 +9,7 @@ import numpy as np
 
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.light import light_of_levels
-from fitcheck.ground.refusal import Refused
-from fitcheck.lap.course.find_course import Course, pixel_mm
+from fitcheck.lap.course.find_course import Course, fine_pixel_mm, pixel_mm
 from fitcheck.lap.evidence.channels import FINE_MM
 from fitcheck.lap.evidence.look_odds import LookOdds, look_odds
 from fitcheck.lap.evidence.marks import ABOUT_WITNESS_MM, Marks, find_marks
@@ -27,8 +26,6 @@ BASE_DEGREE = 3
 CUT_MM, CUTS = 1.0, 2
 #: A picture much finer than this is reduced first: between sampled columns it would show only its noise.
 FINEST_MM = 0.12
-#: A pencil line of half a millimetre must cover more than a pixel to be told from grain.
-MOST_PIXEL_MM = 0.4
 #: With the edge face narrower than this the plank hides its inner corner.
 HIDDEN_MM = 0.1
 #: Standard uncertainty of a corner's place in its photograph: the easing of the corner, a crumb of glue, a reflection.
@@ -155,20 +152,11 @@ def with_evidence(cut: tuple[Strip, float], course: Course, settings: Settings) 
     return Cut(pose, course.keel, strip, odds, hidden, u_width, sight, px_mm)
 
 
-def _need_fine(px_mm: float) -> None:
-    if px_mm > MOST_PIXEL_MM:
-        raise Refused(
-            "too-far",
-            f"A pixel covers {px_mm:.2f} mm of the lap; {MOST_PIXEL_MM:g} mm or less is needed to tell a pencil line "
-            "from grain. Photograph from nearer, without zoom, at the camera's full size.",
-        )
-
-
 def strip_along(
     pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray, ...], settings: Settings
 ) -> tuple[Strip, float]:
     """The strip along the course, and the size of the pixels that it was cut from; raises as :func:`look_by_score`."""
-    _need_fine(pixel_mm(course.pose))
+    fine_pixel_mm(course.pose)
     columns = np.arange(course.along_mm[0], course.along_mm[-1], CUT_MM)
     # A fair curve, not the edge's own bumps: along it a struck line is straight.
     degree = min(BASE_DEGREE, len(course.along_mm) - 1)

@@ -41,7 +41,7 @@ def look_from_cards(
 
 def surest_look(pixels: np.ndarray, pose: FacePose, outlines: tuple[np.ndarray, ...], settings: Settings) -> ScoredLook:
     """The look along the course by which edge and line are likeliest, of all that the lap could have."""
-    courses = scored_courses(pixels, pose, outlines, settings.keel, settings.hints.edge_at_px)
+    courses = scored_courses(pixels, pose, outlines, settings.keel)
     if courses[0].chance > SURE_COURSE:
         return look_by_score(pixels, courses[0], outlines, settings)
     looks = [look_by_score(pixels, course, outlines, settings) for course in courses[:MOST_COURSES]]

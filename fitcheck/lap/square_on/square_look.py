@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.contract.settings import Settings
-from fitcheck.ground.refusal import Refused
-from fitcheck.lap.course.find_course import Course, pixel_mm
+from fitcheck.lap.course.find_course import Course, fine_pixel_mm, pixel_mm
 from fitcheck.lap.edge.common_profile import Aligned, align
 from fitcheck.lap.edge.covered import covered
 from fitcheck.lap.edge.edge_path import edge_path, edge_worth, log_tone
@@ -23,8 +22,6 @@ from fitcheck.reference.pose import FacePose
 COLUMN_MM = 0.5
 ABOVE_MM, BELOW_MM = 15.0, 18.0
 SMOOTH_MM = 20.0
-#: A pencil line of half a millimetre must cover more than a pixel to be told from grain.
-MOST_PIXEL_MM = 0.4
 #: Below this chance of its reading the profile of the edge is unclear.
 LEAST_CHANCE = 0.7
 #: An edge unclear along more than this share of the lap is none.
@@ -65,7 +62,7 @@ def look_along(
     Raises :class:`fitcheck.ground.refusal.Refused` ``too-far`` where the pixels are too coarse for a pencil line.
     """
     pose, keel = course.pose, course.keel
-    px_mm = _fine_enough(pixel_mm(pose))
+    px_mm = fine_pixel_mm(pose)
     strip = _fine_strip(pixels, course, outlines_px, settings.witness_mm or 0.0)
     bevel_deg, u_bevel_deg = settings.bevel()
     tone = log_tone(strip.values)
@@ -117,16 +114,6 @@ def look_along(
 def _weak(gain: float, rival_share: float) -> bool:
     """Whether an edge is hardly plainer than the best other one in the strip."""
     return gain < PLAIN_GAIN and gain * (1.0 - rival_share) < LEAST_LEAD
-
-
-def _fine_enough(px_mm: float) -> float:
-    if px_mm > MOST_PIXEL_MM:
-        raise Refused(
-            "too-far",
-            f"A pixel covers {px_mm:.2f} mm of the lap; {MOST_PIXEL_MM:g} mm or less is needed to tell a pencil line "
-            "from grain. Photograph from nearer, without zoom, at the camera's full size.",
-        )
-    return px_mm
 
 
 def _fine_strip(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray, ...], witness_mm: float) -> Strip:
