@@ -32,6 +32,8 @@ ASKED_AFTER = frozenset(
 )
 #: Where the line is more likely absent than this it is said to be hidden; else it cannot be told.
 ABSENT = 0.8
+#: A line that lies nearer the edge than this along more than so much of its length may be the same dark stroke.
+ONE_STROKE_MM, ONE_STROKE_SHARE = 0.5, 0.5
 #: The score's answer is taken where so much of the lap in sight has a number.
 LEAST_SHARE = 0.4
 
@@ -57,6 +59,8 @@ def second_opinion(refused: Measurement, taken: Ready, camera: Camera, settings:
     except Refused:
         return refused
     traced = _traced(look)
+    if one_stroke(traced):
+        return refused
     values = values_of(traced, settings)
     samples = tuple(samples_at(traced, values, settings, places_in_sight(traced, values)))
     measured = [one for one in samples if one.past_line_mm is not None]
@@ -73,6 +77,17 @@ def second_opinion(refused: Measurement, taken: Ready, camera: Camera, settings:
         samples=samples,
         budget_mm={name: round(float(np.median(part)), 4) for name, part in values.parts.items()},
     )
+
+
+def one_stroke(traced: Traced) -> bool:
+    """Whether edge and line lie on each other along most of the lap: one stroke or streak taken for both.
+
+    Its number would be a sure nought, whatever the plank does. A plank that has come to its line looks so too; that is
+    left to the usual way and to the eye.
+    """
+    told = (traced.lost == "") & ~traced.covered
+    near = np.abs(traced.line_down_mm - traced.edge_down_mm)[told] < ONE_STROKE_MM
+    return bool(near.any() and near.mean() > ONE_STROKE_SHARE)
 
 
 def by_score() -> Reason:

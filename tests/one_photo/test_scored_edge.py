@@ -12,7 +12,8 @@ from fitcheck.contract.measurement import Measurement
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.refusal import Reason
 from fitcheck.one_photo.edge import ready
-from fitcheck.one_photo.scored_edge import second_opinion
+from fitcheck.one_photo.edge_samples import Traced
+from fitcheck.one_photo.scored_edge import one_stroke, second_opinion
 from fitcheck.picture.photo import Photo
 from tests.scenes import draw_scene, render
 from tests.scenes.cameras import SEDGE
@@ -77,3 +78,21 @@ def test_a_picture_without_a_lap_stays_refused(taken):
     bare = Photo(np.full_like(known.photo.pixels, 128), Path("grey.jpg"), "0", 1, known.photo.size_px)
     kept = refused("no-edge")
     assert second_opinion(kept, replace(known, photo=bare), camera, settings) is kept
+
+
+def traced(apart_mm: np.ndarray) -> Traced:
+    """Edge and line so far apart at each place; of the rest nothing is asked."""
+    along = np.arange(len(apart_mm)) * 10.0
+    nought, yes = np.zeros(len(along)), np.ones(len(along), bool)
+    return Traced(
+        pose=None, strip=None, along_mm=along, edge_down_mm=nought, u_edge_mm=nought, line_down_mm=nought + apart_mm,
+        u_line_mm=nought, u_corner_mm=0.0, hidden=False, in_sight=yes, covered=~yes,
+        lost=np.full(len(along), "", object),
+    )  # fmt: skip
+
+
+def test_one_stroke_is_not_both_edge_and_line():
+    assert one_stroke(traced(np.full(40, 0.1)))
+    assert one_stroke(traced(np.where(np.arange(40) < 25, 0.2, 3.0)))
+    assert not one_stroke(traced(np.full(40, 1.5)))
+    assert not one_stroke(traced(np.linspace(-3.0, 3.0, 40))), "a line that crosses the edge is not one with it"
