@@ -11,7 +11,7 @@ from fitcheck.advice.cut_depth import deepest_between
 from fitcheck.advice.states import Stretch, summary
 from fitcheck.contract.flags import describe, told
 from fitcheck.contract.measurement import Measurement, Sample
-from fitcheck.page.shown_photo import candidates_shown, paths, photo_files, ribbon
+from fitcheck.page.shown_photo import candidates_shown, paths, photo_files, ribbon, words_beside
 from fitcheck.report.drawing.palette import LOOKS
 from fitcheck.report.edge.answer import limit_line, rows, summary_lines, title, verdict_words, warning_lines
 from fitcheck.report.edge.gist import gist
@@ -82,7 +82,7 @@ def _worst(found: Measurement, wording: Wording) -> dict[str, Any] | None:
     sample = min(found.samples, key=lambda one: abs(one.place_mm() - worst.at_mm))
     return {
         "edge": wording.past(worst.past_line_mm, worst.u95_mm),
-        "place": wording.place(worst.at_mm),
+        "place": f"at the worst, {wording.place(worst.at_mm)}",
         "photo": _photo_of(found, sample),
         "at_px": None if sample.edge_px is None else [round(float(part), 1) for part in sample.edge_px],
     }
@@ -155,7 +155,6 @@ def _stretch(
     at = np.unique(np.concatenate([[run.from_mm], places[(places > run.from_mm) & (places < run.to_mm)], [run.to_mm]]))
     path = np.column_stack([np.interp(at, places, edge[:, axis]) for axis in (0, 1)])
     away = np.array([0.0, float(mark.toward_sheer)])
-    middle = path[len(path) // 2]
     return {
         "look": run.label,
         "state": LOOKS[run.label].words,
@@ -163,5 +162,5 @@ def _stretch(
         "weight": deepest_between(mark.cuts, run.from_mm, run.to_mm)[1],
         "where": wording.span(run.from_mm, run.to_mm),
         "outline": ribbon(path, away, unit_px, INNER, OUTER),
-        "at_px": [round(float(part), 1) for part in middle],
+        **words_beside(path, away, unit_px, OUTER),
     }

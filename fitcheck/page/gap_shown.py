@@ -9,7 +9,7 @@ import numpy as np
 
 from fitcheck.contract.flags import describe, told
 from fitcheck.contract.gap_measurement import GapMeasurement
-from fitcheck.page.shown_photo import candidates_shown, paths, photo_files, ribbon
+from fitcheck.page.shown_photo import candidates_shown, paths, photo_files, ribbon, words_beside
 from fitcheck.report.edge.overlay import LONGEST_SIDE_PX
 from fitcheck.report.edge.part_words import frame_line
 from fitcheck.report.gap.gap_advice import advice_lines
@@ -38,14 +38,14 @@ INNER, OUTER = 90, 126
 def gap_shown(answer: GapAnswer, folder: Path, number: int) -> dict[str, Any]:
     """One answer as JSON for its page; its pictures are written into ``folder``, named by the answer's ``number``."""
     found = answer.measurement
-    headline, asks = gap_verdict(found)
+    headline, means = gap_verdict(found)
     seen = bool(found.samples)
     wording = gap_wording(found)
     return {
         "kind": "gap",
         "measured": bool(found),
         "headline": headline,
-        "asks": asks if found else "",
+        "asks": _asks(found, means) if found else "",
         "look": {"OPEN": "plane", "CLOSED": "good"}.get(headline, "look-again") if found else "refused",
         "title": gap_title(found),
         "frame": frame_line(found.part),
@@ -76,6 +76,14 @@ def gap_shown(answer: GapAnswer, folder: Path, number: int) -> dict[str, Any]:
     }
 
 
+def _asks(found: GapMeasurement, means: str) -> str:
+    """What was seen, and what to do next, in a sentence each."""
+    if (found.bevel or {}).get("runs"):
+        return f"{means} Plane more bevel on the strake below there; the edge waits."
+    unsure = any(sample.state == "unsure" for sample in found.samples)
+    return f"{means} Try a feeler where it is unsure." if unsure else means
+
+
 def _worst(found: GapMeasurement) -> dict[str, Any] | None:
     """The widest place, in words and in the pixels of its photograph; None where none has a number."""
     seen = [sample for sample in found.samples if sample.gap_mm is not None and sample.state == "open"]
@@ -86,8 +94,8 @@ def _worst(found: GapMeasurement) -> dict[str, Any] | None:
     photo = widest.photos[0] if widest.photos else str(found.photos[0].get("name", "")) if found.photos else ""
     at_px = None if widest.edge_px is None else [round(float(part), 1) for part in widest.edge_px]
     return {
-        "edge": gap_cell(widest, wording.units),
-        "place": wording.place(widest.place_mm()),
+        "edge": gap_cell(widest, wording.units).removeprefix("open "),
+        "place": f"at the widest, {wording.place(widest.place_mm())}",
         "photo": photo,
         "at_px": at_px,
     }
@@ -140,5 +148,5 @@ def _stretch(
         "weight": run.widest.gap_mm if run.widest is not None and run.widest.gap_mm is not None else 0.0,
         "where": wording.span(run.from_mm, run.to_mm),
         "outline": ribbon(path, away, unit_px, INNER, OUTER),
-        "at_px": [round(float(part), 1) for part in path[len(path) // 2]],
+        **words_beside(path, away, unit_px, OUTER),
     }

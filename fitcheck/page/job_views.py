@@ -28,6 +28,8 @@ REFERENCES = {
     "rule-in": "steel rule in inches",
     "station": "station cards",
 }
+#: Edge-on the scale may come from the plank itself.
+BARE = {"thickness": "nothing: the plank's thickness tells the scale"}
 #: The pictures and papers that a job's folder may give out; nothing else in it is.
 _PICTURE = re.compile(r"(?:small|full)-\d{1,3}-(?:\d{1,3}|whole)\.jpg", re.ASCII)
 _PAPER = re.compile(r"(?:report|gap)_[a-z0-9_]{1,40}\.(?:pdf|dxf|svg|jpg)", re.ASCII)
@@ -44,7 +46,7 @@ def photograph(ask: Ask) -> Response:
         plank=str(plank),
         kind=kind,
         heading=KINDS[kind],
-        references=REFERENCES,
+        references=REFERENCES | (BARE if kind == "gap" else {}),
         usual=hull.reference or "",
         latest=_latest_fit(hull, str(plank)),
         most=MOST_PHOTOS,

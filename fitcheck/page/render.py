@@ -57,5 +57,6 @@ def _environment() -> Environment:
 
 
 def unbroken(text: str) -> str:
-    """Lengths that a line never breaks within: ``13-1/2 in`` stays whole."""
-    return re.sub(r"(?<=\d) (?=(?:in|ft|mm)\b)", "\u00a0", re.sub(r"(?<=\d)-(?=\d+/)", "\u2011", text))
+    """Lengths that a line never breaks within: ``13-1/2 in`` stays whole, and so does ``± 1/32``."""
+    whole = re.sub(r"(?<=\d)-(?=\d+/)", "\u2011", text).replace("± ", "±\u00a0")
+    return re.sub(r"(?<=\d) (?=(?:in|ft|mm)\b)", "\u00a0", whole)

@@ -44,6 +44,16 @@ def ribbon(path: np.ndarray, away: np.ndarray, unit_px: float, inner: float, out
     return [*_thinned(near), *reversed(_thinned(far))]
 
 
+def words_beside(path: np.ndarray, away: np.ndarray, unit_px: float, outer: float) -> dict[str, Any]:
+    """Where the words of a ribbon stand: ``at_px`` on the edge itself, ``words_px`` beyond the ribbon, on its far side.
+
+    ``below`` tells that they hang down from there, since the ribbon lies below the edge.
+    """
+    at, beyond = path[len(path) // 2], path[len(path) // 2] + away * (outer + 10) * unit_px
+    ((at_px, words_px),) = (_rounded([at, beyond]),)
+    return {"at_px": list(at_px), "words_px": list(words_px), "below": bool(away[1] > 0)}
+
+
 def candidates_shown(candidates: Sequence[Candidate], line_words: str) -> list[dict[str, Any]]:
     """What could be the edge or the line, one for each letter, with its words and its paths, and the cards found."""
     words = found_words(candidates, line_words)

@@ -10,6 +10,9 @@ from pathlib import Path
 from fitcheck.page.measurer import GO
 from fitcheck.page.shop import FOLDER
 
+#: What takes its time.
+SLEEPS_S = {"hang": 60.0, "slow": 2.0}
+
 
 def pretended(pipe, hull_path: Path) -> None:
     """Answer jobs as the real one does; what was recorded is told by a line in a file of the job's folder."""
@@ -23,8 +26,8 @@ def pretended(pipe, hull_path: Path) -> None:
         _count(folder / "begun")
         note = job["told"]["note"]
         pipe.send(("share", 0.5))
-        if note == "hang":
-            time.sleep(60)
+        if note in SLEEPS_S:
+            time.sleep(SLEEPS_S[note])
         if note == "crash" or (note == "crash once" and (folder / "begun").read_text() == "+"):
             os.kill(os.getpid(), signal.SIGKILL)
         if note == "refuse":

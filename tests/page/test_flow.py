@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import sqlite3
-import time
 from contextlib import closing
 
 import pytest
@@ -14,60 +13,30 @@ from fitcheck.fitlog.chain import check
 from fitcheck.fitlog.store import reading
 from fitcheck.hull.plank_name import PlankName
 from fitcheck.page import jobs
-from fitcheck.page.job_line import Line
-from tests.fitlog.made import made_hull
-from tests.page.phone import Phone, made_shop, text_of
+from tests.page.measured_hull import NOTE, done
+from tests.page.phone import text_of
 from tests.page.test_receiving import opened, picture, sent
-from tests.samples import HIDDEN, PLAIN, TEAL
+from tests.samples import PLAIN
 
-HULL = f"""
-name = "Invented dinghy"
-lap = "25.4mm"
-thickness = "12.7mm"
-bevel = "6deg"
-camera = "{TEAL}"
-reference = "id1"
-
-[[strakes]]
-number = 4
-from = "0"
-to = "8ft"
-
-[[strakes]]
-number = 6
-"""
 FOUR = PlankName(4, "port")
 
 
-@pytest.fixture(scope="module")
-def served(tmp_path_factory):
-    """A page with its line at work, and a phone that is let in."""
-    folder = tmp_path_factory.mktemp("served")
-    shop = made_shop(folder)
-    made_hull(folder, HULL)
-    line = Line(shop.hull_path)
-    line.start()
-    yield shop, Phone(shop, line=line)
-    line.stop()
+@pytest.fixture
+def served(measured):
+    """The page with its line at work, and a phone that is let in."""
+    return measured.shop, measured.phone
 
 
-def answered(phone, job_id, seconds=300.0):
+@pytest.fixture
+def measured_job(measured):
+    """A photograph of 4 port sent and measured: the job's number and its page."""
+    return measured.edge, measured.phone.get(f"/job/{measured.edge}")
+
+
+def answered(phone, job_id):
     """The job's page once there is an answer."""
     assert phone.post(f"/job/{job_id}/send").status_code == 303
-    deadline = time.monotonic() + seconds
-    while phone.get(f"/job/{job_id}/state").json()["state"] in jobs.IN_HAND:
-        assert time.monotonic() < deadline
-        time.sleep(0.4)
-    return phone.get(f"/job/{job_id}")
-
-
-@pytest.fixture(scope="module")
-def measured_job(served):
-    """A photograph of 4 port sent and measured: the job's number and its page."""
-    _, phone = served
-    job_id = opened(phone, at="3ft", note="clamps tight\nall along")
-    assert sent(phone, job_id, PLAIN.read_bytes()).status_code == 200
-    return job_id, answered(phone, job_id)
+    return done(phone, job_id)
 
 
 def test_the_answer_says_what_to_do_in_the_report_s_words(served, measured_job):
@@ -90,7 +59,7 @@ def test_the_same_is_on_record_as_from_the_command_line(served, measured_job):
     shop, _ = served
     with reading(shop.db_path) as connection:
         fit = queries.fit(connection, FOUR)
-        assert (fit.number, fit.who, fit.note) == (1, "A. Builder", "clamps tight\nall along")
+        assert (fit.number, fit.who, fit.note) == (1, "A. Builder", NOTE)
         ((frame, samples),) = queries.edge_takes(connection, fit.id)
         assert frame == "plank"
         assert len(samples) > 50
@@ -110,21 +79,15 @@ def test_the_worst_place_lies_on_the_drawn_edge(served, measured_job):
 
 def test_papers_to_print_come_after_the_answer(served, measured_job):
     _, phone = served
-    path = f"/job/{measured_job[0]}/paper/report_ticket.pdf"
-    deadline = time.monotonic() + 300
-    while (answer := phone.get(path)).status_code == 404:
-        assert time.monotonic() < deadline
-        time.sleep(0.4)
+    answer = phone.get(f"/job/{measured_job[0]}/paper/report_ticket.pdf")
     assert answer.content.startswith(b"%PDF")
     assert "Ticket to print" in text_of(phone.get(f"/job/{measured_job[0]}"))
 
 
-def test_a_refusal_says_what_was_seen_and_what_to_do(served):
+def test_a_refusal_says_what_was_seen_and_what_to_do(served, measured):
     shop, phone = served
-    job_id = phone.post("/open", plank="6 port", kind="edge", reference="card-us").json()["job"]
-    sent(phone, job_id, HIDDEN.read_bytes())
-    page = answered(phone, job_id)
-    assert jobs.job(shop.db_path, job_id).state == "refused"
+    page = phone.get(f"/job/{measured.refused}")
+    assert jobs.job(shop.db_path, measured.refused).state == "refused"
     said = text_of(page)
     assert "NOT MEASURED" in said
     assert 'role="alert"' in page.text
@@ -135,11 +98,12 @@ def test_a_refusal_says_what_was_seen_and_what_to_do(served):
 def test_the_same_photograph_again_is_on_record_once(served, measured_job):
     """As after a crash between recording and telling of it, or a phone that sends twice."""
     shop, phone = served
-    job_id = opened(phone, at="3ft", note="clamps tight\nall along")
+    job_id = opened(phone, at="3ft", note=NOTE)
     sent(phone, job_id, PLAIN.read_bytes())
     assert "On record already as fit 1 of 4 port" in text_of(answered(phone, job_id))
     with closing(sqlite3.connect(shop.db_path)) as connection:
-        assert connection.execute("SELECT count(*) FROM takes").fetchone()[0] == 1
+        takes = connection.execute("SELECT count(*) FROM takes WHERE kind = 'edge'").fetchone()[0]
+    assert takes == 1
 
 
 def test_a_job_that_cannot_be_is_told_with_the_reason(served):

@@ -24,7 +24,7 @@ def shop(tmp_path):
 
 
 def opened(phone, **told):
-    answer = phone.post("/open", plank="4 port", kind="edge", **told)
+    answer = phone.post("/open", **{"plank": "4 port", "kind": "edge", **told})
     assert answer.status_code == 200, answer.text
     return answer.json()["job"]
 

@@ -71,11 +71,26 @@
       const taken = [];
       for (const label of this.svg.querySelectorAll(".label")) {
         label.setAttribute("font-size", size);
+        if (label.dataset.u) this.keepIn(label);
         const box = label.getBBox();
         const clear = taken.every((other) => box.x > other.x + other.width || box.x + box.width < other.x || box.y > other.y + other.height || box.y + box.height < other.y);
         label.classList.toggle("hidden", !clear);
         if (clear) taken.push(box);
       }
+    }
+
+    // The words of a place that is in sight are in sight too, whole where they have room.
+    keepIn(label) {
+      label.dataset.x ??= label.getAttribute("x");
+      label.dataset.y ??= label.getAttribute("y");
+      const put = (x, y) => { label.setAttribute("x", x); label.setAttribute("y", y); };
+      put(label.dataset.x, label.dataset.y);
+      const wide = this.wide / this.zoom, high = this.high / this.zoom;
+      const left = this.u - wide / 2, top = this.v - high / 2, u = Number(label.dataset.u), v = Number(label.dataset.v);
+      if (u < left || u > left + wide || v < top || v > top + high) return;
+      const box = label.getBBox();
+      const off = (low, size, start, room) => Math.max(start - low, 0) || Math.min(start + room - low - size, 0);
+      put(Number(label.dataset.x) + off(box.x, box.width, left, wide), Number(label.dataset.y) + off(box.y, box.height, top, high));
     }
 
     down(event) {
