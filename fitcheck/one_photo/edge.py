@@ -57,7 +57,7 @@ def measure_loaded(photo: Photo, camera: Camera, settings: Settings) -> Measurem
     try:
         warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
         turned = camera.turned(photo.orientation)
-        found = find_references(photo.pixels, turned, settings.reference)
+        found = find_references(photo.pixels, turned, settings.reference, settings.hints.reference_at_px)
         with carried(cards(one.outline_px for one in found.sightings)):
             look, used, settings, told = look_with_cards(photo.pixels, list(found.references), settings)
             return _answer(photo, camera, settings, tuple(used), look, (*warnings, *found.warnings, *told))
