@@ -28,6 +28,7 @@ from fitcheck.cli.options import (
     Note,
     Out,
     Record,
+    ReferenceAt,
     Replace,
     SameFit,
     Stations,
@@ -62,6 +63,7 @@ def gap(
         list[str] | None,
         typer.Option(help="A place u,v on the plank's inner corner, in pixels. Repeatable.", show_default=False),
     ] = None,
+    reference_at: ReferenceAt = None,
     gain: Gain = None,
     gain_ends: Annotated[
         str | None, typer.Option(help=f"{GAIN_ENDS_HELP} Found from the step where not told.", show_default=False)
@@ -104,7 +106,7 @@ def gap(
             stations=stations,
             units=units,
             fraction=fraction,
-            hints=hints_of(edge_at=edge_at, keel=keel),
+            hints=hints_of(edge_at=edge_at, reference_at=reference_at, keel=keel),
         ),
         camera=camera,
         hull=hull_or_none(),

@@ -27,6 +27,13 @@ KeelWord = Annotated[
     str | None,
     typer.Option(help="How the hull lies in the photograph: down, up or auto.  [default: auto]", show_default=False),
 ]
+ReferenceAt = Annotated[
+    list[str] | None,
+    typer.Option(
+        help="A place u,v on the card, in pixels, where it is not found; or, given four times, near its corners.",
+        show_default=False,
+    ),
+]
 Stations = Annotated[Path | None, typer.Option(help="CSV of known station places: number,place.", show_default=False)]
 Gain = Annotated[
     str | None,
@@ -72,15 +79,22 @@ def hull_or_none() -> Hull | None:
     return None if path is None else load_hull(path)
 
 
-def hints_of(*, line_at: Sequence[str] | None = None, edge_at: Sequence[str] | None = None, keel: str | None) -> Hints:
+def hints_of(
+    *,
+    line_at: Sequence[str] | None = None,
+    edge_at: Sequence[str] | None = None,
+    reference_at: Sequence[str] | None = None,
+    keel: str | None,
+) -> Hints:
     """The hints that options give, places as ``u,v``. Raises :class:`WrongCall` for what is no place, or no keel.
 
     >>> hints_of(edge_at=["1020,766"], keel="up")
-    Hints(line_at_px=(), edge_at_px=((1020.0, 766.0),), keel='up')
+    Hints(line_at_px=(), edge_at_px=((1020.0, 766.0),), reference_at_px=(), keel='up')
     """
     return Hints(
         line_at_px=tuple(_place(text, "--line-at") for text in line_at or ()),
         edge_at_px=tuple(_place(text, "--edge-at") for text in edge_at or ()),
+        reference_at_px=tuple(_place(text, "--reference-at") for text in reference_at or ()),
         keel=keel_named(keel),
     )
 

@@ -37,7 +37,8 @@ REFUSALS = _groups(
     ),
     (
         "no-reference reference-cut reference-unclear",
-        "the card or rule flat on the strake, whole, out of glare, on wood of another shade",
+        "the card or rule flat on the strake, whole, out of glare, on wood of another shade; "
+        "`--reference-at` to point to the card",
     ),
     ("reference-aspect reference-unit", "the kind of card or rule that really lies there, or its measured size"),
     ("reference-oblique", "a squarer photograph"),

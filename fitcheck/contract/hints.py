@@ -21,11 +21,13 @@ class Hints:
     """Where the builder pointed in one photograph, and which way its keel lies.
 
     ``line_at_px`` are places (u, v) on the lap line or witness line, ``edge_at_px`` on the plank's lower edge (of a
-    seam: along it), in pixels of the picture as a person sees it, from the centre of its top left pixel. ``keel`` is
+    seam: along it), in pixels of the picture as a person sees it, from the centre of its top left pixel.
+    ``reference_at_px`` is one place on the card, or its four corners, roughly and in any order. ``keel`` is
     "down" or "up", how the hull lies in the photograph, or "auto", to be found; None where nothing is said of it: then
     it goes by the hull's settings, and without them it is found.
 
-    Raises :class:`WrongCall` for another keel, or a place that is no pair of finite numbers. Whether a place lies in
+    Raises :class:`WrongCall` for another keel, a place that is no pair of finite numbers, or another number of places
+    on a card. Whether a place lies in
     the photograph is asked by :func:`need_inside`.
 
     >>> Hints(edge_at_px=((410.0, 20.0),)).pointed
@@ -34,6 +36,7 @@ class Hints:
 
     line_at_px: Places = ()
     edge_at_px: Places = ()
+    reference_at_px: Places = ()
     keel: Keel | None = None
 
     def __post_init__(self) -> None:
@@ -43,6 +46,11 @@ class Hints:
             for place in places:
                 if len(place) != 2 or not all(math.isfinite(part) for part in place):
                     raise WrongCall(f"{option} {place!r}: give a place in pixels, as (1020.0, 766.0)")
+        if len(self.reference_at_px) not in (0, 1, 4):
+            raise WrongCall(
+                f"--reference-at is given {len(self.reference_at_px)} times: give it once, on the card, or four times, "
+                "near its corners"
+            )
 
     @property
     def pointed(self) -> bool:
@@ -51,7 +59,11 @@ class Hints:
 
     def by_option(self) -> dict[str, Places]:
         """The places pointed at, by the option that gives them."""
-        return {"--line-at": self.line_at_px, "--edge-at": self.edge_at_px}
+        return {
+            "--line-at": self.line_at_px,
+            "--edge-at": self.edge_at_px,
+            "--reference-at": self.reference_at_px,
+        }
 
 
 def keel_named(word: str | None) -> Keel | None:

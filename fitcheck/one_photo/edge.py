@@ -68,7 +68,8 @@ class Ready:
 def ready(photo: Photo, camera: Camera, settings: Settings) -> Ready:
     """Find the references in a photograph. Raises :class:`Refused` where it cannot be measured or none is found."""
     warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
-    found = find_references(photo.pixels, camera.turned(photo.orientation), settings.reference)
+    turned = camera.turned(photo.orientation)
+    found = find_references(photo.pixels, turned, settings.reference, settings.hints.reference_at_px)
     return Ready(photo, found, (*warnings, *found.warnings))
 
 

@@ -16,7 +16,7 @@ from fitcheck.contract.gain import GainShape, step_mm
 from fitcheck.contract.gap_measurement import GapMeasurement, GapSample
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.candidates import Candidate, candidate, cards, carried, lettered
-from fitcheck.ground.refusal import Reason, Refused
+from fitcheck.ground.refusal import Reason, Refused, WrongCall
 from fitcheck.ground.small_lengths import told_in
 from fitcheck.lap.edge_on.corner_pair import find_by_thickness
 from fitcheck.lap.edge_on.edge_on_look import Look, look_edge_on
@@ -93,10 +93,12 @@ def gap_refusal(
 
 def _find(pixels: np.ndarray, camera: Camera, settings: Settings, section: Section) -> _Start:
     if settings.reference == THICKNESS.name:
+        if settings.hints.reference_at_px:
+            raise WrongCall("--reference-at points at a card: say with --reference which kind it is")
         told = _untold_card(pixels, camera)
         rough = find_by_thickness(pixels, camera, settings.thickness_mm, settings.keel)
         return _Start((), rough, (*told, *rough.warnings))
-    found = find_references(pixels, camera, settings.reference)
+    found = find_references(pixels, camera, settings.reference, settings.hints.reference_at_px)
     outlines = tuple(one.outline_px for one in found.sightings)
     with carried(cards(outlines)):
         rough = find_by_reference(pixels, found.pose, outlines, section, settings.hints.edge_at_px)

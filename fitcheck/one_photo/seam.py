@@ -56,7 +56,8 @@ def measure_seam_loaded(photo: Photo, camera: Camera, settings: Settings) -> Gap
         raise WrongCall("--seam needs its two ends: give --edge-at u,v twice or more, in order along the seam")
     try:
         warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
-        found = find_references(photo.pixels, camera.turned(photo.orientation), settings.reference)
+        turned = camera.turned(photo.orientation)
+        found = find_references(photo.pixels, turned, settings.reference, settings.hints.reference_at_px)
         if found.pose.tilt_deg > MOST_SLANT_DEG:
             text = f"The wood is seen {found.pose.tilt_deg:.0f}° off square; photograph a seam squarely, under 45°."
             raise Refused("seam-oblique", text, cards(one.outline_px for one in found.sightings))

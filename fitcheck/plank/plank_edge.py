@@ -77,7 +77,9 @@ def look_along_plank(
 ) -> Plank:
     """As :func:`measure_plank`, with the strips for :func:`fitcheck.report.edge.plank_picture.plank_picture`."""
     if settings.hints.pointed:
-        raise WrongCall("--line-at and --edge-at point into one photograph: measure that one by itself with them")
+        raise WrongCall(
+            "--line-at, --edge-at and --reference-at point into one photograph: measure that one by itself with them"
+        )
     camera = camera if isinstance(camera, Camera) else load_camera(camera)
     done = _Counter(2 * len(photos), progress)
     views = read_views(photos, camera, done.one)

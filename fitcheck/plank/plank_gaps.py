@@ -63,8 +63,10 @@ def measure_gaps_along_plank(
     :class:`fitcheck.ground.refusal.WrongCall` for a missing photograph, an unusable camera file, or settings whose
     hints point into one photograph.
     """
-    if settings.hints.edge_at_px:
-        raise WrongCall("--edge-at points into one photograph: measure that one by itself, with a card")
+    if settings.hints.pointed:
+        raise WrongCall(
+            "--edge-at and --reference-at point into one photograph: measure that one by itself, with a card"
+        )
     camera = camera if isinstance(camera, Camera) else load_camera(camera)
     count = 0
 

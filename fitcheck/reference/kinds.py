@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 #: Asked with an upright photograph (H, W, 3) BGR and the camera turned the same way; raises Refused where none is seen.
 Find = Callable[["np.ndarray", "Camera"], Found]
+#: The same, with the places (u, v) that the builder pointed at.
+Pointed = Callable[["np.ndarray", "Camera", tuple[tuple[float, float], ...]], Found]
 SIZES = "a measured size such as 88.6x50.7mm"
 
 
@@ -29,13 +31,15 @@ class ReferenceKind:
 
     ``noun`` is what it is in a sentence; places in an answer count from its middle. ``find`` looks for it in one
     photograph and gives its sightings, each with the pose of the face under it; None where one photograph by itself is
-    not measured by it. ``joins`` is True for numbered things, whose numbers join photographs into one plank and give
-    its places; ``edge_on_only`` for what gives a scale in edge-on photographs alone.
+    not measured by it. ``pointed`` looks for it where the builder pointed; None where that helps nothing. ``joins`` is
+    True for numbered things, whose numbers join photographs into one plank and give its places; ``edge_on_only`` for
+    what gives a scale in edge-on photographs alone.
     """
 
     name: str
     noun: str
     find: Find | None = None
+    pointed: Pointed | None = None
     joins: bool = False
     edge_on_only: bool = False
 
@@ -46,7 +50,12 @@ def _card(card: CardKind) -> ReferenceKind:
 
         return Found(tuple(all_cards(pixels, camera, card)))
 
-    return ReferenceKind(name=card.name, noun="card", find=find)
+    def pointed(pixels: np.ndarray, camera: Camera, at_px: tuple[tuple[float, float], ...]) -> Found:
+        from fitcheck.reference.card.card_pointed import card_pointed_at
+
+        return Found((card_pointed_at(pixels, camera, card, at_px),))
+
+    return ReferenceKind(name=card.name, noun="card", find=find, pointed=pointed)
 
 
 def _rule(name: str) -> ReferenceKind:

@@ -8,7 +8,7 @@ tenth, common to all its points.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import cv2
 import numpy as np
@@ -37,7 +37,7 @@ class FacePose:
     It holds the noise of the reference's points, the doubt of its size and of the camera; it does not hold the face
     being curved.
     ``lens`` (3,) is how far this photograph's own focal length and centre, as the fit found them, lie from the
-    calibrated ones.
+    calibrated ones; ``slack`` (K,) how much of each way that the sighting leaves open the fit took up.
     """
 
     camera: Camera
@@ -46,6 +46,7 @@ class FacePose:
     covariance: np.ndarray
     lens: np.ndarray
     residual_px: float = 0.0
+    slack: np.ndarray = field(default_factory=lambda: np.zeros(0))
 
     @property
     def tilt_deg(self) -> float:
@@ -177,20 +178,24 @@ def _refine(
     focal_px = float(camera.matrix[0, 0] + camera.matrix[1, 1]) / 2.0
     prior = np.array([PRIOR_FOCAL, PRIOR_CENTRE, PRIOR_CENTRE])
     weight = focal_px / sighting.u_px[:, None]
+    slack_px = np.zeros((0, *seen.shape)) if sighting.slack_px is None else sighting.slack_px
 
     def misfit(change: np.ndarray) -> np.ndarray:
         at = sighting.points_mm @ (rotation @ small_turn(change[:3])).T + shift + change[3:6]
         aim = at[:, :2] / at[:, 2:] * (1.0 + change[6]) + change[7:9]
-        return np.concatenate([((aim - seen) * weight).ravel(), change[6:9] / prior])
+        left = (aim - seen) * weight + np.tensordot(change[9:], slack_px, axes=1) / sighting.u_px[:, None]
+        return np.concatenate([left.ravel(), change[6:9] / prior, change[9:]])
 
-    scale = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 1.0, *prior])
-    found = least_squares(misfit, np.zeros(9), x_scale=scale, method="lm")
-    fit_px = found.fun[:-3].reshape(-1, 2) * sighting.u_px[:, None]
-    excess = float((found.fun[:-3] ** 2).sum()) / max(1, 2 * len(seen) - 6)
+    scale = np.array([0.01, 0.01, 0.01, 1.0, 1.0, 1.0, *prior, *np.ones(len(slack_px))])
+    found = least_squares(misfit, np.zeros(9 + len(slack_px)), x_scale=scale, method="lm")
+    corners = found.fun[: 2 * len(seen)]
+    fit_px = corners.reshape(-1, 2) * sighting.u_px[:, None]
+    excess = float((corners**2).sum()) / max(1, 2 * len(seen) - 6)
     slopes = np.asarray(found.jac)
-    covariance = np.linalg.inv(slopes.T @ slopes) * max(1.0, excess)
+    covariance = np.linalg.inv(slopes.T @ slopes)[:9, :9] * max(1.0, excess)
     covariance = (covariance + covariance.T) / 2.0
     shift = shift + found.x[3:6]
     covariance[3:6, 3:6] += sighting.u_scale**2 * np.outer(shift, shift)
     residual_px = float(np.sqrt((fit_px**2).sum(axis=1).mean()))
-    return FacePose(camera, rotation @ small_turn(found.x[:3]), shift, covariance, found.x[6:9], residual_px)
+    turned = rotation @ small_turn(found.x[:3])
+    return FacePose(camera, turned, shift, covariance, found.x[6:9], residual_px, found.x[9:])

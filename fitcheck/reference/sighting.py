@@ -24,7 +24,9 @@ class Sighting:
     person sees it. ``u_px`` (N,) is the standard uncertainty of each point per axis; ``u_scale`` the relative
     standard uncertainty of the reference's size, common to all its points. ``outline_px`` (M, 2) is what to draw and
     to mask.
-    ``number`` is the station card's number.
+    ``number`` is the station card's number. ``slack_px`` (K, N, 2), if any, are K ways in which all points together may
+    have been seen elsewhere, each by one standard uncertainty: where a near side shows the card's thickness, its upper
+    or its lower rim may be what was seen.
     """
 
     kind: str
@@ -35,6 +37,7 @@ class Sighting:
     outline_px: np.ndarray
     number: int | None = None
     flags: tuple[str, ...] = ()
+    slack_px: np.ndarray | None = None
 
 
 @dataclass(frozen=True)

@@ -40,8 +40,9 @@ def test_the_help_of_every_command_names_and_explains_every_option(name):
 def test_the_commands_are_those_promised():
     assert {"demo", "print board", "print cards", "calibrate", "measure"} <= set(EVERY)
     options = {option for parameter in EVERY["measure"].params for option in parameter.opts}
-    promised = "camera reference thickness lap bevel witness keel stations limit json out units plank line-at edge-at"
-    assert {f"--{name}" for name in promised.split()} <= options
+    promised = "camera reference thickness lap bevel witness keel stations limit json out units plank"
+    pointing = "line-at edge-at reference-at"
+    assert {f"--{name}" for name in f"{promised} {pointing}".split()} <= options
 
 
 @pytest.mark.parametrize(

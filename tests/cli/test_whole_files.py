@@ -50,7 +50,9 @@ def test_a_wrong_call_writes_nothing(tmp_path):
     assert not list(tmp_path.iterdir())
 
 
-@pytest.mark.parametrize(("option", "at"), [("--edge-at", "5000,20"), ("--line-at", "10,-1")])
+@pytest.mark.parametrize(
+    ("option", "at"), [("--edge-at", "5000,20"), ("--line-at", "10,-1"), ("--reference-at", "5000,20")]
+)
 def test_a_place_outside_the_picture_is_a_wrong_call(option, at):
     done = run("measure", PLAIN, *TOLD, option, at)
     assert done.returncode == 2

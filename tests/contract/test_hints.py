@@ -20,10 +20,12 @@ from fitcheck.ground.refusal import WrongCall
         {"edge_at_px": ((math.inf, 2.0),)},
         {"edge_at_px": ((1.0, 2.0, 3.0),)},
         {"edge_at_px": ((1.0,),)},
+        {"reference_at_px": ((1.0, 2.0), (3.0, 4.0))},
+        {"reference_at_px": ((1.0, math.nan),)},
     ],
 )
 def test_what_is_no_hint_is_refused(wrong):
-    with pytest.raises(WrongCall, match=r"--keel|--line-at|--edge-at"):
+    with pytest.raises(WrongCall, match=r"--keel|--line-at|--edge-at|--reference-at"):
         Hints(**wrong)
 
 

@@ -12,24 +12,21 @@ import numpy as np
 from fitcheck.calibration.camera import Camera
 from fitcheck.ground.candidates import cards, carried
 from fitcheck.ground.refusal import Refused
-from fitcheck.reference.card.card_find import card_candidates, unlike_candidates
-from fitcheck.reference.card.card_kind import CARDS, CardKind
+from fitcheck.reference.card.card_find import card_candidates, joined, unlike_candidates
+from fitcheck.reference.card.card_kind import CardKind
+from fitcheck.reference.card.card_near import PATCH_SHARE, card_at, fits_another_kind
+from fitcheck.reference.card.card_rank import LEAST_SCORE, score_of
+from fitcheck.reference.card.card_shape import SLANTWISE, best_turn, is_of_kind, other_shape
 from fitcheck.reference.card.card_sides import Channel, as_seen, fit_corners, telling_channel, unlike_wood
-from fitcheck.reference.pose import PRIOR_CENTRE, PRIOR_FOCAL, FacePose, solve_pose
+from fitcheck.reference.card.rims import settled
+from fitcheck.reference.card.side_choices import likely_outlines
+from fitcheck.reference.pose import FacePose, solve_pose
 from fitcheck.reference.sides.straight_sides import UNSEEN
 from fitcheck.reference.sighting import Sighting
 
 MOST_CANDIDATES = 8
-#: Edge-on views see the card up to 76 degrees off square, its short side shortened to a quarter.
-SLANTWISE = 4.2
-#: Relative mismatch of the aspect beyond which a card is another card: half of the 3.9 % between a bank and a US
-#: business card.
-ASPECT_TOLERANCE = 0.013
-#: Told as another card than it is, a card is read as tilted, and bends the lens: the sum of squares of corners and lens
-#: in standard uncertainties. Over 57 made photographs and those at hand the right kind strained them by 67 at most.
-MOST_STRAIN = 90.0
-#: A smaller strain counts where another known card, of clearly another shape, fits this many times better.
-DOUBTFUL_STRAIN, TIMES_BETTER, UNLIKE = 12.0, 3.0, 0.02
+#: Outlines chosen by their sides that are fitted, where no patch fits as it is.
+MOST_LOOKS = 3
 #: Channels that put a card's size further apart than this many times its doubt cast doubt on it.
 CHANNELS_APART = 1.5
 #: A card found by being unlike the wood is the worse told for it: over 20 made photographs its size was off by 0.4 %.
@@ -53,20 +50,46 @@ def find_card(pixels: np.ndarray, camera: Camera, kind: CardKind) -> tuple[Sight
 
 def all_cards(pixels: np.ndarray, camera: Camera, kind: CardKind) -> list[tuple[Sighting, FacePose]]:
     """Every card of this kind in the photograph, the surest first. Raises :class:`Refused` where there is none."""
+    return [(settled(*one), one[1]) for one in _searched(pixels, camera, kind)]
+
+
+def _searched(pixels: np.ndarray, camera: Camera, kind: CardKind) -> list[tuple[Sighting, FacePose]]:
     longest = SLANTWISE * kind.aspect
+    patches = card_candidates(pixels, longest)[:MOST_CANDIDATES]
     try:
-        found = _cards_at(card_candidates(pixels, longest)[:MOST_CANDIDATES], pixels, camera, kind, telling_channel)
+        found = _cards_at(patches, pixels, camera, kind, telling_channel)
         return [_doubted(pixels, camera, *one) for one in found]
     except Refused as refused:
         unlike = unlike_candidates(pixels, longest)[:MOST_CANDIDATES]
         try:
             found = _cards_at(unlike, pixels, camera, kind, unlike_wood)
         except Refused:
-            raise refused from None
+            found = []
         sure = [_widened(*one, UNLIKE_DOUBT) for one in found if one[0].u_px.max() < MOST_UNLIKE_PX]
-        if not sure:
-            raise
-        return sure
+        found = sure or _by_sides([*joined(patches)[:2], *patches[:3], *unlike[:3]], pixels, camera, kind)
+        if not found:
+            raise refused from None
+        return found
+
+
+def _by_sides(
+    patches: Sequence[np.ndarray], pixels: np.ndarray, camera: Camera, kind: CardKind
+) -> list[tuple[Sighting, FacePose]]:
+    """The likeliest card among patches that fit none as they are: their sides looked for together, by the shape."""
+    outlines: list[tuple[float, np.ndarray]] = []
+    for patch in patches:
+        reach_px = PATCH_SHARE * float(np.linalg.norm(patch[0] - patch[2]))
+        outlines += likely_outlines(pixels, patch, camera, kind, reach_px=reach_px, most=1)
+    found: list[tuple[float, tuple[Sighting, FacePose]]] = []
+    for odds, outline in sorted(outlines, key=lambda one: -one[0])[:MOST_LOOKS]:
+        fitted = card_at(pixels, camera, kind, outline)
+        if fitted is None or fitted[1][0].u_px.max() >= MOST_UNLIKE_PX:
+            continue
+        if not fits_another_kind(pixels, camera, kind, outline, PATCH_SHARE * float(np.ptp(outline))):
+            found.append((odds + fitted[0], fitted[1]))
+    if not found:
+        return []
+    return [_widened(*max(found, key=lambda one: one[0])[1], UNLIKE_DOUBT)]
 
 
 def _doubted(pixels: np.ndarray, camera: Camera, sighting: Sighting, pose: FacePose) -> tuple[Sighting, FacePose]:
@@ -99,30 +122,29 @@ def _cards_at(
     candidates: Sequence[np.ndarray], pixels: np.ndarray, camera: Camera, kind: CardKind, channel: Channel
 ) -> list[tuple[Sighting, FacePose]]:
     """The cards among candidates (4, 2), their sides fitted in the channel that tells each from the wood around it."""
-    found: list[tuple[float, Sighting, FacePose]] = []
+    ranked: list[tuple[float, float, Sighting, FacePose]] = []
     best_reason: tuple[float, Refused] | None = None
     for quad in candidates:
-        if any(_within(quad, other) for _, other, _ in found):
+        if any(_within(quad, card) and _area(quad) < _area(card.outline_px) for _, _, card, _ in ranked):
             continue
         try:
             with carried(cards([quad])):
                 corners, u_px, blur_px = fit_corners(pixels, quad, camera, channel)
                 seen = as_seen(kind, pixels, corners)
-                misfit, sighting, pose = _best_turn((corners, u_px), camera, seen)
+                turn = best_turn((corners, u_px), camera, seen)
         except Refused as refused:
             # Bare wood gives patches whose sides do not stand out: that is no card seen.
             if refused.reason.text != UNSEEN:
                 best_reason = best_reason or (np.inf, refused)
             continue
-        if misfit < ASPECT_TOLERANCE and not _strained((corners, u_px), camera, seen, _strain(sighting, pose)):
-            with carried(cards([corners])):
-                _refuse_blurred(blur_px, sighting)
-            if not any(_overlap(sighting, other) for _, other, _ in found):
-                found.append((misfit, sighting, pose))
-        elif best_reason is None or misfit < best_reason[0]:
-            best_reason = (misfit, _other_shape((corners, u_px), camera, kind))
-    if found:
-        return [(sighting, pose) for _, sighting, pose in found]
+        if is_of_kind((corners, u_px), camera, seen, turn):
+            score = score_of(pixels, *turn[1:])
+            if score > LEAST_SCORE:
+                ranked.append((score, blur_px, *turn[1:]))
+        elif best_reason is None or turn[0] < best_reason[0]:
+            best_reason = (turn[0], other_shape((corners, u_px), camera, kind))
+    if ranked:
+        return _apart(ranked)
     if best_reason is not None:
         raise best_reason[1]
     raise Refused(
@@ -131,6 +153,22 @@ def _cards_at(
         "Lay one flat on the strake below the lap, wholly in the picture and on wood of another shade, "
         "and photograph again.",
     )
+
+
+def _apart(ranked: list[tuple[float, float, Sighting, FacePose]]) -> list[tuple[Sighting, FacePose]]:
+    """The likeliest outlines, each clear of those before it: what lies on a card, or shares its sides, is no other."""
+    found: list[tuple[Sighting, FacePose]] = []
+    for _, blur_px, sighting, pose in sorted(ranked, key=lambda one: -one[0]):
+        if any(_within(sighting.outline_px, other) or _within(other.outline_px, sighting) for other, _ in found):
+            continue
+        with carried(cards([sighting.outline_px])):
+            _refuse_blurred(blur_px, sighting)
+        found.append((sighting, pose))
+    return found
+
+
+def _area(quad: np.ndarray) -> float:
+    return float(cv2.contourArea(quad.astype(np.float32)))
 
 
 def _refuse_blurred(blur_px: float, sighting: Sighting) -> None:
@@ -145,74 +183,8 @@ def _refuse_blurred(blur_px: float, sighting: Sighting) -> None:
         )
 
 
-def _best_turn(
-    fitted: tuple[np.ndarray, np.ndarray], camera: Camera, kind: CardKind
-) -> tuple[float, Sighting, FacePose]:
-    """The card laid either way round, whichever fits; the misfit is relative to its size."""
-    corners, u_px = fitted
-    options: list[tuple[float, Sighting, FacePose]] = []
-    refusals = []
-    for roll in (0, 1):
-        turned, u_turned = np.roll(_from_upper_left(corners), -roll, axis=0), np.roll(u_px, -roll)
-        half = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1]]) * (kind.width_mm / 2, kind.height_mm / 2)
-        points = np.column_stack([half, np.full(4, kind.thickness_mm)])
-        sighting = Sighting(kind.name, points, turned, u_turned, kind.u_scale, corners)
-        try:
-            pose = solve_pose(sighting, camera)
-        except Refused as refused:
-            # Seen slantwise the wrong way round looks more slantwise still.
-            refusals.append(refused)
-            continue
-        size_px = float(np.linalg.norm(turned[0] - turned[2]))
-        options.append((pose.residual_px / size_px * 2.0, sighting, pose))
-    if not options:
-        raise refusals[0]
-    return min(options, key=lambda option: option[0])
-
-
-def _from_upper_left(corners: np.ndarray) -> np.ndarray:
-    return np.roll(corners, -int(np.argmin(corners.sum(axis=1))), axis=0)
-
-
 def _within(quad: np.ndarray, card: Sighting) -> bool:
-    """Whether a candidate's middle lies on a card that was found: fitted, it would be that card again."""
+    """Whether the middle of an outline (4, 2) lies on a card that was found."""
     middle = quad.mean(axis=0)
     outline = card.outline_px.astype(np.float32)
     return cv2.pointPolygonTest(outline, (float(middle[0]), float(middle[1])), False) >= 0
-
-
-def _overlap(one: Sighting, other: Sighting) -> bool:
-    apart = np.linalg.norm(one.points_px.mean(axis=0) - other.points_px.mean(axis=0))
-    return bool(apart < 0.5 * np.linalg.norm(one.points_px[0] - one.points_px[2]))
-
-
-def _strain(sighting: Sighting, pose: FacePose) -> float:
-    prior = np.array([PRIOR_FOCAL, PRIOR_CENTRE, PRIOR_CENTRE])
-    corners = len(sighting.u_px) * (pose.residual_px / float(np.median(sighting.u_px))) ** 2
-    return float(corners + ((pose.lens / prior) ** 2).sum())
-
-
-def _strained(fitted: tuple[np.ndarray, np.ndarray], camera: Camera, kind: CardKind, strain: float) -> bool:
-    """Whether only a bent lens or bent sides would make the card in sight one of this kind."""
-    if strain > MOST_STRAIN or strain < DOUBTFUL_STRAIN:
-        return strain > MOST_STRAIN
-    unlike = [other for other in CARDS.values() if abs(other.aspect / kind.aspect - 1.0) > UNLIKE]
-    return any(TIMES_BETTER * _strain(*_best_turn(fitted, camera, other)[1:]) < strain for other in unlike)
-
-
-def _other_shape(fitted: tuple[np.ndarray, np.ndarray], camera: Camera, kind: CardKind) -> Refused:
-    """What the card in sight is instead, by trying the known ones."""
-    tried = {name: _best_turn(fitted, camera, other) for name, other in CARDS.items()}
-    strains = {name: _strain(sighting, pose) for name, (_, sighting, pose) in tried.items()}
-    likely = min(strains, key=lambda name: strains[name])
-    corners = fitted[0]
-    sides = np.linalg.norm(corners - np.roll(corners, -1, axis=0), axis=1).reshape(2, 2).mean(axis=0)
-    seen = sides.max() / sides.min()
-    looks = f" It looks like {likely}." if strains[likely] < MOST_STRAIN and likely != kind.name else ""
-    return Refused(
-        "reference-aspect",
-        f"The card in sight has not the shape of {kind.name} "
-        f"({kind.aspect:.3f} long to wide; seen about {seen:.3f}).{looks} "
-        "Give the kind that lies there, lay it flat, or measure it and give its size, such as 88.6x50.7mm.",
-        cards([corners]),
-    )

@@ -20,6 +20,8 @@ LEVELS = 22
 #: The wood's colour about a place is the median over this much, in pixels of a picture reduced once more.
 AROUND_SHRINK, AROUND_PX = 4, 81
 BRIDGED_PX = (1, 5, 9, 13)
+#: Two patches make one figure where they fill this share of it, and the smaller one is no less of the larger.
+JOINED, JOINED_LEAST = (0.6, 0.97), 0.15
 LEAST_SHARE, MOST_SHARE = 0.0008, 0.12
 #: A card with rounded corners fills more than the four-sided figure through the ends of its straight sides.
 MOST_FILLED = 1.18
@@ -63,6 +65,26 @@ def unlike_candidates(pixels: np.ndarray, longest_aspect: float = 3.0) -> list[n
     return [(quad + 0.5) / scale - 0.5 for quad in _by_votes(quads)]
 
 
+def joined(quads: list[np.ndarray]) -> list[np.ndarray]:
+    """Four-sided figures (4, 2) px that two patches (4, 2) make together: a card on both sides of a clamp's bar.
+
+    >>> left, right = (np.array([(u, 0), (u + 40, 0), (u + 40, 50), (u, 50)], float) for u in (0, 60))
+    >>> joined([left, right])[0].tolist()
+    [[0.0, 0.0], [100.0, 0.0], [100.0, 50.0], [0.0, 50.0]]
+    """
+    found = []
+    for number, one in enumerate(quads):
+        for other in quads[number + 1 :]:
+            hull = cv2.convexHull(np.concatenate([one, other]).astype(np.float32))
+            around = cv2.arcLength(hull, closed=True)
+            corners = cv2.approxPolyDP(hull, 0.02 * around, closed=True).reshape(-1, 2)
+            areas = [cv2.contourArea(quad.astype(np.float32)) for quad in (one, other)]
+            filled = sum(areas) / cv2.contourArea(hull)
+            if len(corners) == 4 and JOINED[0] < filled < JOINED[1] and min(areas) > JOINED_LEAST * max(areas):
+                found.append(clockwise(corners.astype(float)))
+    return found
+
+
 def _quads_of_channel(channel: np.ndarray, longest_aspect: float) -> list[np.ndarray]:
     low, high = np.percentile(channel, (0.5, 99.5))
     levels = np.unique(np.linspace(low, high, LEVELS + 2)[1:-1].round().astype(int))
@@ -90,7 +112,7 @@ def _quad_of(contour: np.ndarray, frame_px: int, longest_aspect: float) -> np.nd
             break
     else:
         return None
-    quad = _clockwise(corners.astype(float))
+    quad = clockwise(corners.astype(float))
     sides = np.linalg.norm(quad - np.roll(quad, -1, axis=0), axis=1)
     fills = hull_area / cv2.contourArea(quad.astype(np.float32))
     if sides.max() > longest_aspect * sides.min() or not 0.9 < fills < MOST_FILLED or _most_skewed(sides) > 1.4:
@@ -108,7 +130,12 @@ def _most_skewed(sides: np.ndarray) -> float:
     return float((pairs.max(axis=0) / pairs.min(axis=0)).max())
 
 
-def _clockwise(quad: np.ndarray) -> np.ndarray:
+def clockwise(quad: np.ndarray) -> np.ndarray:
+    """Four places (4, 2) in any order as corners clockwise in the picture.
+
+    >>> clockwise(np.array([(10, 0), (0, 5), (0, 0), (10, 5)])).tolist()
+    [[0, 0], [10, 0], [10, 5], [0, 5]]
+    """
     centred = quad - quad.mean(axis=0)
     return quad[np.argsort(np.arctan2(centred[:, 1], centred[:, 0]))]
 

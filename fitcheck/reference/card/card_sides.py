@@ -18,12 +18,16 @@ from fitcheck.reference.sides.straight_sides import Side, corners_of, fit_side
 Channel = Callable[[np.ndarray, np.ndarray], np.ndarray]
 #: Variance that every colour is taken to have at least, as a share of the whole range squared.
 LEAST_SPREAD = 6e-5
+#: The strips beside a side whose colours are told apart, inside and outside, by their distance from the card's centre.
+STRIPS = ((0.97, 0.8), (1.03, 1.2))
+LEAST_STRIP = 50
+CUT = "The reference is cut off by the picture's edge. Photograph it whole."
 #: Sides of a card are seldom told better than this, whatever the scatter of their samples says.
 LEAST_CORNER_PX = 0.05
-#: A dark card's own side and its shadow on the wood count as card, so it looks larger by so much, in mm, and its
-#: uncertainty; on 66 made photographs by 0.4 ± 0.3. Wholly so for a card darker than the wood by this share (natural
-#: logarithm), not at all for one lighter by as much.
-DARK_RIM_MM, U_DARK_RIM_MM, DARKER = 0.4, 0.3, 0.5
+#: A dark card's shadow on the wood counts as card, so it looks larger by so much, in mm, and its uncertainty: by
+#: nothing on 34 of the given photographs, by 0.3 on 27 made ones. Wholly so for a card darker than the wood by this
+#: share (natural logarithm), not at all for one lighter by as much.
+DARK_RIM_MM, U_DARK_RIM_MM, DARKER = 0.1, 0.25, 0.5
 #: The second try, for sides that show the card's thickness: how much smaller, and how far off it may then be.
 ROUGH_SHRINK, ROUGH_REACH_PX = 3, 6.0
 
@@ -59,12 +63,45 @@ def fit_corners(
             sides = _second_try(patch, telling, quad, camera, low)
         except Refused:
             raise refused from None
+    return _crossed(sides, camera, pixels)
+
+
+def _crossed(sides: Sequence[Side], camera: Camera, pixels: np.ndarray) -> tuple[np.ndarray, np.ndarray, float]:
     corners_px, covariance = _meet(sides, camera)
     u_px = np.sqrt(np.trace(covariance, axis1=1, axis2=2) / 2.0)
     if (corners_px < 1).any() or (corners_px > np.array(pixels.shape[1::-1]) - 2).any():
-        raise Refused("reference-cut", "The reference is cut off by the picture's edge. Photograph it whole.")
+        raise Refused("reference-cut", CUT)
     blur_px = float(np.median([side.blur_px for side in sides]))
     return corners_px, np.maximum(u_px, LEAST_CORNER_PX), blur_px
+
+
+def fit_by_side(
+    pixels: np.ndarray, quad: np.ndarray, camera: Camera, *, reach_px: float
+) -> tuple[np.ndarray, np.ndarray, float]:
+    """As :func:`fit_corners`, near a good outline, each side in the mix of colours that tells card from wood there.
+
+    Where a card's colours, or the wood's, change from side to side, no one mix shows all of its sides.
+    """
+    low, patch = _patch(pixels, quad)
+    values = linear_light(patch).astype(np.float32)
+    sides = [
+        _fit_one(_telling_at(values, quad - low, side), quad, side, camera, low, reach_px=reach_px) for side in range(4)
+    ]
+    return _crossed(sides, camera, pixels)
+
+
+def _telling_at(values: np.ndarray, quad: np.ndarray, side: int) -> np.ndarray:
+    """The mix of colours that tells the two strips beside one side from each other best, as float32."""
+    ends, centre = quad[[side, (side + 1) % 4]], quad.mean(axis=0)
+    strips = []
+    for near, far in STRIPS:
+        mask = np.zeros(values.shape[:2], np.uint8)
+        strip = np.concatenate([centre + (ends - centre) * near, (centre + (ends - centre) * far)[::-1]])
+        cv2.fillPoly(mask, [np.round(strip).astype(np.int32)], (1,))
+        strips.append(values[mask > 0])
+    if min(map(len, strips)) < LEAST_STRIP:
+        raise Refused("reference-cut", CUT)
+    return _best_mix(values, *strips)
 
 
 def _reach_px(quad: np.ndarray) -> float:
@@ -76,17 +113,20 @@ def _fit_sides(
 ) -> list[Side]:
     """The four sides near ``quad`` (4, 2), full-size pixels, in a patch that begins at ``low`` (2,) and was reduced
     by ``shrink``."""
+    return [_fit_one(gray, quad, side, camera, low, reach_px=reach_px, shrink=shrink) for side in range(4)]
+
+
+def _fit_one(
+    gray: np.ndarray, quad: np.ndarray, side: int, camera: Camera, low: np.ndarray, *, reach_px: float, shrink: int = 1
+) -> Side:
     coarse = (quad - low + 0.5) / shrink - 0.5
-    return [
-        fit_side(
-            gray,
-            coarse[i],
-            coarse[(i + 1) % 4],
-            reach_px=reach_px / shrink,
-            undistort=lambda at: camera.undistort((at + 0.5) * shrink - 0.5 + low),
-        )
-        for i in range(4)
-    ]
+    return fit_side(
+        gray,
+        coarse[side],
+        coarse[(side + 1) % 4],
+        reach_px=reach_px / shrink,
+        undistort=lambda at: camera.undistort((at + 0.5) * shrink - 0.5 + low),
+    )
 
 
 def _second_try(
@@ -115,10 +155,14 @@ def _meet(sides: Sequence[Side], camera: Camera) -> tuple[np.ndarray, np.ndarray
 
 def telling_channel(patch: np.ndarray, quad: np.ndarray) -> np.ndarray:
     """The mix of colours that tells the card from the wood around it best, as float32."""
-    values, card, wood = _card_and_wood(patch, quad)
+    return _best_mix(*_card_and_wood(patch, quad))
+
+
+def _best_mix(values: np.ndarray, card: np.ndarray, wood: np.ndarray) -> np.ndarray:
     within = np.cov(card.T) + np.cov(wood.T) + LEAST_SPREAD * float(np.ptp(values)) ** 2 * np.eye(3)
     mix = np.linalg.solve(within, np.median(card, axis=0) - np.median(wood, axis=0))
-    mix /= np.abs(mix).sum()
+    # Of one colour on both sides no mix tells anything: the side is not seen.
+    mix /= max(float(np.abs(mix).sum()), 1e-12)
     return np.ascontiguousarray(values @ mix.astype(np.float32))
 
 

@@ -187,6 +187,21 @@ def test_two_cards_are_both_found():
     assert middles == pytest.approx(sorted(truth), abs=3.0)
 
 
+def test_a_bank_card_s_chip_is_not_the_card(monkeypatch):
+    """The chip stands out of card and wood alike, so it comes first of all patches, and has nearly the card's shape."""
+    kind, seen = CARDS["id1"], seen_from()
+    chip = CardKind("chip", 14.0, 8.83, 0.0, 0.0, 0.5)
+    light = lay(wood("grey paint"), kind, "blue", turn_deg=0.0)
+    light = lay(light, chip, "white", at=(-24.0, 6.0), radius_mm=0.3, turn_deg=0.0)
+    half = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1]]) / 2
+    patches = [half * (14.0, 8.83) + (-24.0, 6.0), half * (kind.width_mm, kind.height_mm)]
+    quads = [seen.px_of(patch, CAMERA) for patch in patches]
+    monkeypatch.setattr("fitcheck.reference.card.card.card_candidates", lambda *_: quads)
+    found = all_cards(photograph(Drawing(light, PER_MM), seen), CAMERA, kind)
+    assert len(found) == 1
+    assert scale_of(found[0][1], seen, kind) == pytest.approx(1.0, abs=0.004)
+
+
 def test_a_blurred_card_says_how_much_and_what_to_do():
     kind = CARDS["id1"]
     picture = photograph(Drawing(lay(wood(), kind, "white"), PER_MM), seen_from(), blur_px=3.5)
