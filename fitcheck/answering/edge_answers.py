@@ -37,7 +37,7 @@ class EdgeAnswer:
 
 
 def measure_request(request: MeasurementRequest, progress: Progress | None = None) -> tuple[EdgeAnswer, ...]:
-    """Measure the request's photographs, edge against line, and advise: one answer each, or one for a whole plank.
+    """Measure the request's photographs, edge against line, and advise: one lap's, or with station cards a plank's.
 
     An answer is false (``answer.measurement``), with its reasons, where nothing could be measured. ``progress`` is
     called with the share of the work done. Nothing is written and nothing goes on record:
@@ -52,12 +52,11 @@ def measure_request(request: MeasurementRequest, progress: Progress | None = Non
     camera = load_camera(request.camera)
     if reference_kind(request.settings.reference).joins:
         return (_advised(_measure_plank(request, camera, progress), request),)
-    found = []
-    for number, path in enumerate(request.photos, start=1):
-        found.append(_advised(_measure_one(path, camera, request.settings), request))
-        if progress is not None:
-            progress(number / len(request.photos))
-    return tuple(found)
+    measure = _measure_looks if len(request.photos) > 1 else _measure_one
+    answer = _advised(measure(request.photos, camera, request.settings), request)
+    if progress is not None:
+        progress(1.0)
+    return (answer,)
 
 
 def write_answers(answers: Sequence[EdgeAnswer], request: MeasurementRequest) -> list[Path]:
@@ -103,18 +102,42 @@ def joined_json(measurements: Sequence[Measurement]) -> dict[str, Any]:
     }
 
 
-def _measure_one(path: Path, camera: Camera, settings: Settings) -> EdgeAnswer:
+def _measure_one(paths: Sequence[Path], camera: Camera, settings: Settings) -> EdgeAnswer:
+    """One lap from the one photograph of it."""
     from fitcheck.contract.hints import need_inside
     from fitcheck.one_photo.edge import refusal
     from fitcheck.one_photo.scored_edge import measure_either_way
     from fitcheck.picture.photo import load_photo
 
     try:
-        photo = load_photo(path, size_px=camera.size_px)
+        photo = load_photo(paths[0], size_px=camera.size_px)
     except Refused as refused:
-        return EdgeAnswer(measurement=refusal(refused.reason, settings, camera, ({"name": path.name},)))
+        return EdgeAnswer(measurement=refusal(refused.reason, settings, camera, ({"name": paths[0].name},)))
     need_inside(photo, settings.hints)
     return EdgeAnswer(measurement=measure_either_way(photo, camera, settings), photos=(photo,), read=(photo,))
+
+
+def _measure_looks(paths: Sequence[Path], camera: Camera, settings: Settings) -> EdgeAnswer:
+    """One lap from several photographs of it. Places pointed at are those of the first."""
+    from fitcheck.contract.hints import need_inside
+    from fitcheck.one_photo.edge import refusal
+    from fitcheck.one_photo.several_looks import measure_looks
+    from fitcheck.picture.photo import load_photo
+
+    photos: list[Photo] = []
+    unread = []
+    for path in paths:
+        try:
+            photos.append(load_photo(path, size_px=camera.size_px))
+        except Refused as refused:
+            unread.append({"name": path.name, "state": "refused", "reasons": [refused.reason.as_json()]})
+            reason = refused.reason
+    if not photos:
+        return EdgeAnswer(measurement=refusal(reason, settings, camera, tuple(unread)))
+    need_inside(photos[0], settings.hints)
+    measured = measure_looks(photos, camera, settings)
+    whole = replace(measured, photos=(*measured.photos, *unread))
+    return EdgeAnswer(measurement=whole, photos=tuple(photos), read=tuple(photos))
 
 
 def _measure_plank(request: MeasurementRequest, camera: Camera, progress: Progress | None) -> EdgeAnswer:

@@ -52,6 +52,7 @@ REFUSALS = _groups(
     ("line-hidden", "a place lower down, on the keel's side, or a witness line"),
     ("no-line", "a darker line; or the edge has run past it: a witness line"),
     ("line-ambiguous", "a darker line, or `--line-at` to point to it"),
+    ("looks-differ", "all photographs of one lap again, without touching the card between them"),
     ("covered", "a photograph between the clamps"),
     (
         "not-edge-on",
@@ -107,6 +108,7 @@ REFUSALS = _groups(
 WARNINGS = _groups(
     ("photo-burnt photo-dark photo-soft", "even light, and the lap in focus"),
     ("camera-unknown", "the camera's own file: nothing shows that it is the camera that was calibrated"),
+    ("pointed-elsewhere", "a look at the picture; where it is marked wrongly, two or three places pointed at again"),
     ("by-score", "a look at the picture, and a place or two measured with a rule"),
     ("cards-no-plane", "cards flat on the strake, none on a batten or a clamp"),
     ("origin-from-what-is-seen width-not-seen", "more of the rule in the picture, with both long edges"),

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from fitcheck.lap.course.boundaries import Boundary
     from fitcheck.lap.course.find_course import Course
     from fitcheck.lap.square_on.square_look import Look
+    from fitcheck.lap.strip import Strip
 
 #: More edges than this are no choice that an eye can make.
 MOST_EDGES = 4
@@ -55,7 +56,8 @@ def look_shown(look: Look, where: np.ndarray | None = None) -> tuple[Candidate, 
         for rank, down in enumerate(paths, start=1):
             told = odds if (kind, rank) == ("line", 1) else None
             there = windows & np.isfinite(down)
-            found += [candidate(kind, part, rank=rank, odds=told) for part in _parts(look, down, there)]
+            stretches = stretches_px(look.pose, look.strip, along, down, there)
+            found += [candidate(kind, part, rank=rank, odds=told) for part in stretches]
     return tuple(found)
 
 
@@ -71,13 +73,14 @@ def _ranked(paths: Iterable[np.ndarray]) -> tuple[Candidate, ...]:
     return tuple(candidate("edge", path, rank=number + 1) for number, path in enumerate(shown[:MOST_EDGES]))
 
 
-def _parts(look: Look, down_mm: np.ndarray, windows: np.ndarray) -> list[np.ndarray]:
+def stretches_px(
+    pose: FacePose, strip: Strip, along_mm: np.ndarray, down_mm: np.ndarray, windows: np.ndarray
+) -> list[np.ndarray]:
     """A path in strip rows ``down_mm`` (N,) as pixels (M, 2), a part for each run of ``windows`` (N,)."""
-    along = look.aligned.along_mm
     parts = []
     for at in runs(windows):
-        if along[at.stop - 1] - along[at.start] >= LEAST_MM:
-            parts.append(_px(look.pose, along[at], look.strip.y_mm(along[at], down_mm[at])))
+        if along_mm[at.stop - 1] - along_mm[at.start] >= LEAST_MM:
+            parts.append(_px(pose, along_mm[at], strip.y_mm(along_mm[at], down_mm[at])))
     return [part for part in parts if len(part) > 1]
 
 

@@ -51,18 +51,24 @@ def measure_photo(path: str | Path, camera: Camera | str | Path, settings: Setti
 def measure_loaded(photo: Photo, camera: Camera, settings: Settings) -> Measurement:
     """As :func:`measure_photo`, for a photograph already loaded."""
     try:
-        return measure_ready(ready(photo, camera, settings), camera, settings)
+        return measure_ready(ready(photo, camera, settings), camera)
     except Refused as refused:
         return refusal(refused.reason, settings, camera, (photo.as_json(),), refused.candidates)
 
 
 @dataclass(frozen=True, eq=False)
 class Ready:
-    """A photograph that can be measured, with the references found in it and what is to be said of both."""
+    """A photograph that can be measured, the references found in it, its settings, and what is to be said of it."""
 
     photo: Photo
     found: Found
+    settings: Settings
     warnings: tuple[Reason, ...]
+
+    @property
+    def outlines_px(self) -> tuple[np.ndarray, ...]:
+        """The outlines of all references."""
+        return tuple(one.outline_px for one in self.found.sightings)
 
 
 def ready(photo: Photo, camera: Camera, settings: Settings) -> Ready:
@@ -70,14 +76,14 @@ def ready(photo: Photo, camera: Camera, settings: Settings) -> Ready:
     warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
     turned = camera.turned(photo.orientation)
     found = find_references(photo.pixels, turned, settings.reference, settings.hints.reference_at_px)
-    return Ready(photo, found, (*warnings, *found.warnings))
+    return Ready(photo, found, settings, (*warnings, *found.warnings))
 
 
-def measure_ready(taken: Ready, camera: Camera, settings: Settings) -> Measurement:
+def measure_ready(taken: Ready, camera: Camera) -> Measurement:
     """As :func:`measure_loaded`, for a photograph whose references are found."""
-    photo, found = taken.photo, taken.found
+    photo, found, settings = taken.photo, taken.found, taken.settings
     try:
-        with carried(cards(one.outline_px for one in found.sightings)):
+        with carried(cards(taken.outlines_px)):
             look, used, settings, told = look_with_cards(photo.pixels, list(found.references), settings)
             return _answer(photo, camera, settings, tuple(used), look, (*taken.warnings, *told))
     except Refused as refused:

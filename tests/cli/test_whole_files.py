@@ -74,14 +74,22 @@ def test_where_nothing_can_be_written_it_says_so_in_one_line(option, tmp_path):
     assert in_the_way.read_text() == "mine"
 
 
-def test_several_photographs_each_get_their_answer_and_their_report(tmp_path):
-    out, answer = tmp_path / "out", tmp_path / "answer.json"
-    done = run("measure", PLAIN, SHADOW, *TOLD, "--out", out, "--json", answer)
-    assert done.returncode == 0, done.stderr
-    told = json.loads(answer.read_text())
+def test_photographs_of_different_laps_are_not_taken_for_one(tmp_path):
+    done = run("measure", PLAIN, SHADOW, *TOLD, "--json", tmp_path / "answer.json")
+    told = json.loads((tmp_path / "answer.json").read_text())
     assert [photo["name"] for photo in told["photos"]] == [PLAIN.name, SHADOW.name]
-    assert [len(one["samples"]) > 50 for one in told["measurements"]] == [True, True]
-    assert all((out / folder / "report.html").is_file() for folder in ("01", "02"))
+    assert done.returncode == 3
+    assert "looks-differ" in {one["code"] for one in told["reasons"]}
+
+
+def test_a_photograph_given_twice_is_one_lap_with_one_report(tmp_path):
+    out, answer = tmp_path / "out", tmp_path / "answer.json"
+    again = tmp_path / "again.jpg"
+    again.write_bytes(PLAIN.read_bytes() + b" ")
+    done = run("measure", PLAIN, again, *TOLD, "--out", out, "--json", answer)
+    assert done.returncode == 0, done.stderr
+    assert len(json.loads(answer.read_text())["samples"]) > 50
+    assert (out / "report.html").is_file()
     assert [path.name for path in out.rglob("*.part")] == []
 
 

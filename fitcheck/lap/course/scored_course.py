@@ -11,6 +11,7 @@ from fitcheck.ground.refusal import Refused
 from fitcheck.lap.course.boundaries import lap_direction
 from fitcheck.lap.course.course_evidence import ROW_MM, CourseEvidence, course_evidence
 from fitcheck.lap.course.find_course import COARSE_MM, Course, pixel_mm
+from fitcheck.lap.evidence.pointed import ASTRAY, Pointed
 from fitcheck.reference.pose import FacePose
 
 #: Hulls are photographed upright more often than not: log odds.
@@ -25,6 +26,9 @@ TURNED_WORTH = -60.0
 PLAIN_EVIDENCE = 60.0
 #: Where no course stands out of even wood by so much (natural log of its odds), there is no edge.
 LEAST_EVIDENCE = -150.0
+#: A finger points to within so many pixels of the picture, and may mean either corner of the edge (standard
+#: uncertainties).
+FINGER_PX, EITHER_CORNER_MM = 8.0, 3.0
 #: Rows about a course's middle that are the same course, and the most courses on one side.
 SAME_MM, MOST_ON_A_SIDE = 4.0, 2
 #: What of a step's chance must lie on a course for the course to run there.
@@ -42,10 +46,11 @@ class ScoredCourse(Course):
 
 @dataclass(frozen=True, eq=False)
 class _Side:
-    """The evidence for a lap on one side of the reference, in the frame of ``pose``."""
+    """The evidence for a lap on one side of the reference, in the frame of ``pose``, and where a finger pointed."""
 
     pose: FacePose
     evidence: CourseEvidence
+    pointed: Pointed | None
 
     @property
     def sheer_up(self) -> bool:
@@ -77,11 +82,16 @@ class _Side:
 
 
 def scored_courses(
-    pixels: np.ndarray, pose: FacePose, outlines_px: tuple[np.ndarray, ...], keel: str
+    pixels: np.ndarray,
+    pose: FacePose,
+    outlines_px: tuple[np.ndarray, ...],
+    keel: str,
+    edge_at_px: tuple[tuple[float, float], ...] = (),
 ) -> list[ScoredCourse]:
     """Every course that the lap could have, likeliest first; ``keel`` is "down", "up" or "auto".
 
-    Raises :class:`fitcheck.ground.refusal.Refused` where no edge is found.
+    ``edge_at_px`` are places on the plank's edge that the builder pointed at. Raises
+    :class:`fitcheck.ground.refusal.Refused` where no edge is found.
     """
     shrink = max(1, int(COARSE_MM / pixel_mm(pose)))
     small = pixels
@@ -92,10 +102,11 @@ def scored_courses(
     # Rays, brush marks or saw marks may run across the lap: where nothing is found along them it is looked for across.
     for turn in (0.0, np.pi / 2):
         way = along.turned(turn)
-        sides = [_Side(way, one) for one in course_evidence(small, way, outlines_px, shrink)]
+        pointed = _pointed(way, edge_at_px)
+        sides = [_Side(way, one, pointed) for one in course_evidence(small, way, outlines_px, shrink, pointed)]
         sides = [one for one in sides if keel in ("auto", one.keel)]
         found += sides
-        if max(one.worth for one in sides) > PLAIN_EVIDENCE:
+        if not edge_at_px and max(one.worth for one in sides) > PLAIN_EVIDENCE:
             break
     best = max(one.worth for one in found)
     if best < LEAST_EVIDENCE:
@@ -105,7 +116,7 @@ def scored_courses(
             "2 to 10 cm from the edge.",
         )
     courses = [
-        side.course(path, share * np.exp(WEIGHT * (side.worth - best)))
+        side.course(path, share * _passes(side.pointed, side.evidence, path) * np.exp(WEIGHT * (side.worth - best)))
         for side in found
         for path, share in _paths(side.evidence)
     ]
@@ -128,6 +139,23 @@ def _apart(courses: list[ScoredCourse]) -> list[ScoredCourse]:
         else:
             kept.append(one)
     return kept
+
+
+def _pointed(pose: FacePose, at_px: tuple[tuple[float, float], ...]) -> Pointed | None:
+    if not at_px:
+        return None
+    on_face = pose.face_from_px(np.array(at_px, float))
+    return Pointed(on_face[:, 0], -on_face[:, 1], float(np.hypot(FINGER_PX * pixel_mm(pose), EITHER_CORNER_MM)))
+
+
+def _passes(pointed: Pointed | None, one: CourseEvidence, rows: np.ndarray) -> float:
+    """How likely (up to 1) the places pointed at are, for a course in rows (T,) that passes them so near."""
+    if pointed is None:
+        return 1.0
+    known = np.isfinite(rows)
+    y = np.interp(rows[known], np.arange(len(one.y_mm)), one.y_mm)
+    off = np.interp(pointed.along_mm, one.along_mm[known], y) + pointed.down_mm
+    return float(np.prod((1.0 - ASTRAY) * np.exp(-0.5 * (off / pointed.u_mm) ** 2) + ASTRAY))
 
 
 def _paths(one: CourseEvidence) -> list[tuple[np.ndarray, float]]:

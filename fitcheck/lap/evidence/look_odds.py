@@ -42,8 +42,8 @@ class LookOdds:
 
     ``outer`` and ``inner`` (R, T) are log odds of the plank's corners in each row; ``inner`` is None where the plank
     hides it. ``no_edge`` (T,) are those of no edge. ``width_mm`` (T,) is how far below the outer corner the inner one
-    is seen, expected from thickness, bevel and pose. ``line_scores`` (R, C) and ``seen`` (R, C) are in columns at
-    ``columns_mm`` (C,).
+    is seen, expected from thickness, bevel and pose; it may change along the lap by ``u_twist_mm`` (T,), as plank and
+    strake twist. ``line_scores`` (R, C) and ``seen`` (R, C) are in columns at ``columns_mm`` (C,).
     """
 
     down_mm: np.ndarray
@@ -53,6 +53,7 @@ class LookOdds:
     inner: np.ndarray | None
     no_edge: np.ndarray
     width_mm: np.ndarray
+    u_twist_mm: np.ndarray
     line_scores: np.ndarray
     seen: np.ndarray
 
@@ -72,13 +73,14 @@ def look_odds(
     down_mm: np.ndarray,
     *,
     width_mm: np.ndarray,
+    u_twist_mm: np.ndarray,
     hidden: bool,
     px_per_mm: float,
 ) -> LookOdds:
     """The evidence of one look.
 
-    ``light`` (R, C, 3) and ``seen`` (R, C) as for :func:`.channels.fine_channels`; ``width_mm`` (C,) as in
-    :class:`LookOdds`, ``hidden`` where the plank hides its inner corner.
+    ``light`` (R, C, 3) and ``seen`` (R, C) as for :func:`.channels.fine_channels`; ``width_mm`` and
+    ``u_twist_mm`` (C,) as in :class:`LookOdds`, ``hidden`` where the plank hides its inner corner.
     """
     network = load_network("edge_and_line")
     scores = network.scores(fine_channels(light, seen, float(np.median(width_mm)), px_per_mm))
@@ -91,5 +93,5 @@ def look_odds(
     along = by_steps(columns_mm, WIDE) / WIDE
     outer, no_edge = odds_of(OUTER)
     inner = None if hidden else odds_of(INNER)[0]
-    width = np.interp(along, columns_mm, width_mm)
-    return LookOdds(down_mm, along, columns_mm, outer, inner, no_edge, width, scores[LINE], seen)
+    width, twist = (np.interp(along, columns_mm, one) for one in (width_mm, u_twist_mm))
+    return LookOdds(down_mm, along, columns_mm, outer, inner, no_edge, width, twist, scores[LINE], seen)

@@ -14,6 +14,7 @@ import numpy as np
 
 from fitcheck.lap.evidence.look_odds import EDGE, PENCIL, ROW_MM, LookOdds
 from fitcheck.lap.evidence.path import Path, path_of
+from fitcheck.lap.evidence.pointed import Pointed, as_odds
 from fitcheck.lap.evidence.summed_paths import Marginals, summed_paths
 
 #: The edge lies within this distance of where its course was found.
@@ -21,6 +22,8 @@ EDGE_REACH_MM = 8.0
 #: The distance between the corners is tried at so many places, out to so many of its standard uncertainties; what is
 #: strange in a photograph is strange all along it, so its evidence for that one number counts by so much.
 WIDTHS, WIDEST, WIDTH_WEIGHT = 9, 2.2, 0.1
+#: Between looks from different heights it also grows with the width seen: thickness and scale, as shares of it.
+STRETCHES, U_STRETCH = (-2.0, -1.0, 0.0, 1.0, 2.0), 0.03
 #: The line lies at most this far below the edge, or so far about the witness distance.
 BELOW_MM, ABOUT_WITNESS_MM = 13.0, 9.0
 #: What no path may pass.
@@ -33,6 +36,7 @@ class Marks:
 
     ``wider_mm`` ± ``u_wider_mm`` is how much further apart than expected the corners are seen. ``edge_evidence``
     and ``line_evidence`` are the logarithms of the odds of all this against a picture that tells nothing.
+    ``edge_by_hand`` and ``line_by_hand`` tell that the builder's own course stands in for what is not seen.
     """
 
     along_mm: np.ndarray
@@ -42,6 +46,8 @@ class Marks:
     u_wider_mm: float
     edge_evidence: float
     line_evidence: float
+    edge_by_hand: bool = False
+    line_by_hand: bool = False
 
 
 def find_marks(
@@ -49,35 +55,46 @@ def find_marks(
     *,
     u_width_mm: float,
     witness_mm: float = 0.0,
+    edge_at: Pointed | None = None,
+    line_at: Pointed | None = None,
 ) -> Marks:
     """Edge and line of the lap that all ``looks`` show, on strips with the same rows and columns.
 
     ``u_width_mm`` is the standard uncertainty of the expected distance of the corners; ``witness_mm`` how far below the
-    lap line the line was struck.
+    lap line the line was struck; ``edge_at`` and ``line_at`` are places pointed at.
     """
     first = looks[0]
-    edge, wider, u_wider, edge_total = _edge(looks, u_width_mm)
-    found = _line(looks, edge.down_mm, witness_mm)
-    line = path_of(found.in_row, found.none, first.down_mm)
+    edge, wider, u_wider, edge_total = _edge(looks, u_width_mm, edge_at)
+    found = _line(looks, edge.down_mm, witness_mm, line_at)
+    line = path_of(found.in_row, found.none, first.down_mm, pointed=line_at is not None)
     return Marks(first.along_mm, edge, line, wider, u_wider, edge_total, found.log_total)
 
 
-def _edge(looks: Sequence[LookOdds], u_width_mm: float) -> tuple[Path, float, float, float]:
+def _edge(looks: Sequence[LookOdds], u_width_mm: float, pointed: Pointed | None) -> tuple[Path, float, float, float]:
     """The inner corner's path, how much wider the edge face is seen and its uncertainty, and the evidence."""
     down = looks[0].down_mm
     inner = np.sum([one.inner for one in looks if one.inner is not None] or [np.zeros(looks[0].outer.shape)], axis=0)
     seen = any(one.inner is not None for one in looks)
     middle = np.mean([one.width_mm for one in looks if one.inner is not None or not seen], axis=0)
-    near = (down > middle.min() - EDGE_REACH_MM) & (down < middle.max() + EDGE_REACH_MM)
+    # The course may have been found along either corner.
+    narrowest = min(float(one.width_mm.max()) for one in looks)
+    near = (down > min(0.0, narrowest) - EDGE_REACH_MM) & (down < max(0.0, narrowest) + EDGE_REACH_MM)
     absent = np.sum([one.no_edge for one in looks], axis=0)
-    offs = np.linspace(-WIDEST, WIDEST, WIDTHS) * u_width_mm if seen else np.zeros(1)
+    if pointed is not None:
+        inner = inner + as_odds(pointed, looks[0].along_mm, down, below_mm=0.5 * middle)
+    far = np.linspace(-WIDEST, WIDEST, WIDTHS) if seen else np.zeros(1)
+    tried = [(one, stretch) for one in far for stretch in (STRETCHES if len(looks) > 1 else (0.0,))]
+    offs = np.array([one for one, _ in tried]) * u_width_mm
+    outers = [_spread(one.outer, one.u_twist_mm / ROW_MM) if seen else one.outer for one in looks]
     found: list[Marginals] = []
     log = []
-    for off in offs:
-        odds = inner + np.sum([_lifted(one.outer, (one.width_mm + off) / ROW_MM) for one in looks], axis=0)
+    for off, (sigmas, stretch) in zip(offs, tried, strict=True):
+        widths = [one.width_mm * (1.0 + stretch * U_STRETCH) + off for one in looks]
+        apart = zip(outers, widths, strict=True)
+        odds = inner + np.sum([_lifted(one, wide / ROW_MM) for one, wide in apart], axis=0)
         marginals = summed_paths(odds[near], absent, EDGE.fairness)
         found.append(marginals)
-        log.append(WIDTH_WEIGHT * marginals.log_total - 0.5 * (off / u_width_mm) ** 2)
+        log.append(WIDTH_WEIGHT * marginals.log_total - 0.5 * (sigmas**2 + stretch**2))
     share = np.exp(np.array(log) - max(log))
     share /= share.sum()
     in_row = np.zeros((len(down), len(absent)))
@@ -85,7 +102,18 @@ def _edge(looks: Sequence[LookOdds], u_width_mm: float) -> tuple[Path, float, fl
     none = sum(part * one.none for part, one in zip(share, found, strict=True))
     wider = float(share @ offs)
     best = found[int(share.argmax())].log_total
-    return path_of(in_row, none, down), wider, float(np.sqrt(share @ (offs - wider) ** 2)), best
+    edge = path_of(in_row, none, down, pointed=pointed is not None)
+    return edge, wider, float(np.sqrt(share @ (offs - wider) ** 2)), best
+
+
+def _spread(odds: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """Odds (R, T) of a mark that may stand off its row by so many ``rows`` (T,), standard uncertainty."""
+    apart = np.arange(len(odds))
+    spread = np.empty_like(odds)
+    for step, u in enumerate(rows):
+        weight = np.exp(-0.5 * ((apart[:, None] - apart[None, :]) / max(float(u), 1e-3)) ** 2)
+        spread[:, step] = np.log(weight @ np.exp(odds[:, step]) / weight.sum(axis=1))
+    return spread
 
 
 def _lifted(odds: np.ndarray, rows: np.ndarray) -> np.ndarray:
@@ -99,7 +127,7 @@ def _lifted(odds: np.ndarray, rows: np.ndarray) -> np.ndarray:
     return np.where(inside, odds[low, steps] * (1.0 - share) + odds[low + 1, steps] * share, 0.0)
 
 
-def _line(looks: Sequence[LookOdds], edge_mm: np.ndarray, witness_mm: float) -> Marginals:
+def _line(looks: Sequence[LookOdds], edge_mm: np.ndarray, witness_mm: float, pointed: Pointed | None) -> Marginals:
     """The line's marginals, with the inner corner at ``edge_mm`` (T,).
 
     What the plank hides from a look may hold the line: there the look says no more than that it sees none.
@@ -123,4 +151,7 @@ def _line(looks: Sequence[LookOdds], edge_mm: np.ndarray, witness_mm: float) -> 
         odds += np.where(clear, rows, none[None, :])
         absent += none
         every |= clear
+    if pointed is not None:
+        odds = odds + as_odds(pointed, first.along_mm, first.down_mm)
+        absent = absent + pointed.against_none(first.along_mm)
     return summed_paths(np.where(every & step_may, odds, BARRED), absent, PENCIL.fairness)

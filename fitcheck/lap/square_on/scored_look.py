@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.light import light_of_levels
+from fitcheck.ground.refusal import Reason
 from fitcheck.lap.course.find_course import Course, fine_pixel_mm, pixel_mm
 from fitcheck.lap.evidence.channels import FINE_MM
 from fitcheck.lap.evidence.look_odds import LookOdds, look_odds
@@ -16,10 +18,11 @@ from fitcheck.lap.evidence.marks import ABOUT_WITNESS_MM, Marks, find_marks
 from fitcheck.lap.evidence.odds import by_steps
 from fitcheck.lap.past_values import CHAMFER_RUN_MM, u_edge_width
 from fitcheck.lap.section import Section, corner_shift_mm
+from fitcheck.lap.square_on.by_finger import Fingers, drawn_by_hand, pointed_elsewhere, pointed_on
 from fitcheck.lap.strip import Strip, cut_strip
 from fitcheck.reference.pose import FacePose
 
-ABOVE_MM, BELOW_MM = 14.0, 28.0
+ABOVE_MM, BELOW_MM = 20.0, 28.0
 #: The strip runs along a curve of this degree through the course.
 BASE_DEGREE = 3
 #: The strip is cut in columns of 1 mm, and two are one column of the evidence.
@@ -29,7 +32,9 @@ FINEST_MM = 0.12
 #: With the edge face narrower than this the plank hides its inner corner.
 HIDDEN_MM = 0.1
 #: Standard uncertainty of a corner's place in its photograph: the easing of the corner, a crumb of glue, a reflection.
-U_OUTER_MM, U_INNER_MM = 0.2, 0.2
+U_OUTER_MM, U_INNER_MM = 0.15, 0.15
+#: However stiff a plank, its two corners run this far off parallel (standard uncertainty).
+U_STRAIGHT_MM = 0.1
 #: An edge with less chance is unsure; a place where it is more likely absent, or out of sight, is covered.
 LEAST_CHANCE, ABSENT, LEAST_SIGHT = 0.95, 0.5, 0.5
 #: What is likelier than all else in a picture may still be nothing: edge and line must outdo even wood by so much in
@@ -41,9 +46,9 @@ LEAST_EDGE_EVIDENCE, LEAST_LINE_EVIDENCE = 20.0, 7.5
 class ScoredLook:
     """What one photograph shows of its lap, at ``along_mm`` (N,); places ``down_mm`` are strip rows.
 
-    ``marks`` are edge and line; ``width_mm`` (N,) is how far below the outer corner the
+    ``marks`` are edge and line, from this look or from several; ``width_mm`` (N,) is how far below the outer corner the
     inner one is seen here, ``hidden`` tells that the plank hides it. ``sight`` (N,) is the share of the place that is
-    in the picture and not under the reference.
+    in the picture and not under the reference. ``elsewhere`` says where the builder pointed at another place.
     """
 
     pose: FacePose
@@ -54,6 +59,7 @@ class ScoredLook:
     sight: np.ndarray
     hidden: bool
     px_mm: float
+    elsewhere: tuple[Reason, ...] = ()
 
     @property
     def along_mm(self) -> np.ndarray:
@@ -78,12 +84,14 @@ class ScoredLook:
     @property
     def edge_sure(self) -> np.ndarray:
         """Places (N,) with hardly a chance that the edge runs elsewhere."""
-        return (self.marks.edge.chance > LEAST_CHANCE) & (self.marks.edge_evidence > LEAST_EDGE_EVIDENCE)
+        enough = self.marks.edge_by_hand or self.marks.edge_evidence > LEAST_EDGE_EVIDENCE
+        return (self.marks.edge.chance > LEAST_CHANCE) & enough
 
     @property
     def line_sure(self) -> np.ndarray:
         """Places (N,) with hardly a chance that the line runs elsewhere or is not there."""
-        return (self.marks.line.chance > LEAST_CHANCE) & (self.marks.line_evidence > LEAST_LINE_EVIDENCE)
+        enough = self.marks.line_by_hand or self.marks.line_evidence > LEAST_LINE_EVIDENCE
+        return (self.marks.line.chance > LEAST_CHANCE) & enough
 
     @property
     def measured(self) -> np.ndarray:
@@ -119,8 +127,33 @@ def look_by_score(
     Raises :class:`fitcheck.ground.refusal.Refused` ``too-far`` where the pixels are too coarse for a pencil line.
     """
     cut = cut_along(pixels, course, outlines_px, settings)
-    marks = find_marks([cut.odds], u_width_mm=cut.u_width_mm, witness_mm=settings.witness_mm or 0.0)
-    return cut.look(marks)
+    marks = marks_of([cut], settings)
+    return replace(cut.look(marks), elsewhere=pointed_away(marks, cut, settings))
+
+
+def pointed_away(marks: Marks, cut: Cut, settings: Settings) -> tuple[Reason, ...]:
+    """What is said where a mark was surely found away from a place pointed at in this photograph."""
+    return pointed_elsewhere(marks, fingers_on(cut, settings), cut.odds.width_mm)
+
+
+def marks_of(cuts: Sequence[Cut], settings: Settings) -> Marks:
+    """Edge and line of one lap on the strips of one look or several; places pointed at are those of the first."""
+    first = cuts[0]
+    fingers = fingers_on(first, settings)
+    marks = find_marks(
+        [one.odds for one in cuts],
+        u_width_mm=first.u_width_mm,
+        witness_mm=settings.witness_mm or 0.0,
+        edge_at=fingers.edge,
+        line_at=fingers.line,
+    )
+    return drawn_by_hand(marks, fingers, LEAST_CHANCE)
+
+
+def fingers_on(cut: Cut, settings: Settings) -> Fingers:
+    """Where the builder pointed, on a strip."""
+    hints = settings.hints
+    return Fingers(*(pointed_on(cut.strip, cut.pose, at_px) for at_px in (hints.edge_at_px, hints.line_at_px)))
 
 
 def cut_along(pixels: np.ndarray, course: Course, outlines_px: tuple[np.ndarray, ...], settings: Settings) -> Cut:
@@ -145,11 +178,18 @@ def with_evidence(cut: tuple[Strip, float], course: Course, settings: Settings) 
         along,
         strip.down_mm,
         width_mm=np.interp(along, strip.along_mm, width),
+        u_twist_mm=np.hypot(U_STRAIGHT_MM, settings.thickness_mm * pose.departs(along)[1]),
         hidden=hidden,
         px_per_mm=1.0 / px_mm,
     )
     sight = np.interp(odds.along_mm, along, _sight(seen, strip))
     return Cut(pose, course.keel, strip, odds, hidden, u_width, sight, px_mm)
+
+
+def seen_again(cut: Cut, settings: Settings) -> Cut:
+    """The same strip with the evidence anew, where the settings have changed."""
+    course = Course(cut.pose, cut.keel, cut.strip.along_mm, cut.strip.base_y_mm)
+    return with_evidence((cut.strip, cut.px_mm), course, settings)
 
 
 def strip_along(

@@ -46,7 +46,9 @@ def look_with_cards(
             course = find_course(pixels, joint, outlines, course.keel, settings.hints.edge_at_px)
             used += [sighting for sighting, _ in beside]
     for _, pose in on_plank[:1]:
-        settings, reason = _with_bevel(settings, *bevel_between(course.pose, pose))
+        settings, reason = with_measured_bevel(
+            settings, *bevel_between(course.pose, pose), "The card on the plank shows"
+        )
         told.append(reason)
     with carried(courses_shown([course])):
         return look_along(pixels, course, outlines, settings), used, settings, told
@@ -99,17 +101,17 @@ def _above_edge(course: Course, card: Sighting) -> bool:
     return bool(y > np.interp(x, course.along_mm, course.y_mm) + ON_PLANK_MM)
 
 
-def _with_bevel(settings: Settings, bevel_deg: float, u_bevel_deg: float) -> tuple[Settings, Reason]:
-    """The told or usual bevel and the measured one, each by its weight."""
+def with_measured_bevel(
+    settings: Settings, bevel_deg: float, u_bevel_deg: float, shown: str
+) -> tuple[Settings, Reason]:
+    """The given or usual bevel and the measured one, each by its weight; ``shown`` says by what it was measured."""
     told, u_told = settings.bevel()
     agrees = abs(bevel_deg - told) < 3.0 * np.hypot(u_told, u_bevel_deg)
     if not agrees or bevel_deg > MOST_BEVEL_DEG:
-        text = f"The card on the plank shows a bevel of {bevel_deg:.1f}°, not {told:g}° as told; it is left out."
+        text = f"{shown} a bevel of {bevel_deg:.1f}°, not {told:g}° as given; it is left out."
         return settings, Reason("bevel-disagrees", text)
     weights = np.array([u_told, u_bevel_deg]) ** -2.0
     both = float((weights * [told, bevel_deg]).sum() / weights.sum())
     u_both = float(weights.sum() ** -0.5)
-    text = (
-        f"The card on the plank shows a bevel of {bevel_deg:.1f}° ± {COVERAGE * u_bevel_deg:.1f}°; {both:.1f}° is used."
-    )
+    text = f"{shown} a bevel of {bevel_deg:.1f}° ± {COVERAGE * u_bevel_deg:.1f}°; {both:.1f}° is used."
     return replace(settings, bevel_deg=both, u_bevel_deg=u_both), Reason("bevel-measured", text)

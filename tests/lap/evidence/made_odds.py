@@ -47,4 +47,5 @@ def made_look(
         scores += ridge(len(COLUMNS), at, line_worth)
     told = np.full(steps, width_mm if told_width_mm is None else told_width_mm)
     seen = np.ones(scores.shape, bool)
-    return LookOdds(DOWN, ALONG, COLUMNS, outer, inner, np.full(steps, -1.0), told, shaken(scores), seen)
+    none_of_edge, no_twist = np.full(steps, -1.0), np.zeros(steps)
+    return LookOdds(DOWN, ALONG, COLUMNS, outer, inner, none_of_edge, told, no_twist, shaken(scores), seen)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from fitcheck.lap.evidence.marks import find_marks
+from fitcheck.lap.evidence.pointed import Pointed
 from tests.lap.evidence.made_odds import made_look
 
 U_WIDTH_MM = 0.3
@@ -84,6 +85,24 @@ def test_without_a_line_none_is_told():
 def test_above_the_edge_is_no_line():
     found = find_marks([made_look(lines_mm=(-5.0,))], u_width_mm=U_WIDTH_MM)
     assert np.median(found.line.absent) > 0.95
+
+
+@pytest.mark.parametrize("pointed_mm", [7.0, 13.0])
+def test_a_place_pointed_at_raises_the_right_one_of_two_lines(pointed_mm):
+    look = made_look(lines_mm=(7.0, 13.0))
+    unaided = find_marks([look], u_width_mm=U_WIDTH_MM)
+    assert np.median(unaided.line.chance) < 0.7
+    finger = Pointed(np.zeros(1), np.array([pointed_mm + 0.6]), 1.0)
+    found = find_marks([look], u_width_mm=U_WIDTH_MM, line_at=finger)
+    assert np.median(found.line.down_mm) == pytest.approx(pointed_mm, abs=0.1)
+    assert np.median(found.line.chance) > 0.85
+
+
+def test_a_finger_far_from_any_line_moves_none():
+    finger = Pointed(np.zeros(1), np.array([12.0]), 1.0)
+    found = find_marks([made_look()], u_width_mm=U_WIDTH_MM, line_at=finger)
+    away = np.abs(found.along_mm) > 30.0
+    assert np.abs(found.line.down_mm[away] - 7.0).max() < 0.15
 
 
 def test_a_witness_line_is_looked_for_about_its_distance():

@@ -27,10 +27,13 @@ def test_one_hump_gives_its_place_and_its_spread():
     assert found.chance[0] == pytest.approx(1.0, abs=1e-3)
 
 
-def test_of_two_humps_the_higher_is_the_mark_and_the_other_takes_from_its_chance():
+def test_of_two_humps_the_higher_is_the_mark_and_the_other_is_next():
     found = of(hump(2.0, 0.2, 0.55), hump(9.0, 0.2, 0.35), absent=0.10)
     assert found.down_mm[0] == pytest.approx(2.0, abs=0.02)
     assert found.chance[0] == pytest.approx(0.55, abs=0.01)
+    first, second = found.likeliest(ROWS)
+    assert (first.down_mm[0], second.down_mm[0]) == (pytest.approx(2.0, abs=0.02), pytest.approx(9.0, abs=0.02))
+    assert second.chance[0] == pytest.approx(0.35, abs=0.01)
 
 
 def test_a_wide_hump_holds_less_or_says_a_wider_uncertainty():

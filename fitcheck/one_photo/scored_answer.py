@@ -1,0 +1,184 @@
+"""From looks at one lap, laid along its course by the trained score, to the answer: values, samples, refusals."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from fitcheck.calibration.camera import Camera
+from fitcheck.contract.measurement import Measurement, Sample
+from fitcheck.contract.settings import Settings
+from fitcheck.ground.candidates import carried, lettered
+from fitcheck.ground.refusal import Reason, Refused
+from fitcheck.lap.course.find_course import edge_ambiguous
+from fitcheck.lap.past_values import Values
+from fitcheck.lap.section import Section
+from fitcheck.lap.square_on.plank_plane import Seen, bevel_between_looks
+from fitcheck.lap.square_on.scored_look import Cut, ScoredLook, marks_of, pointed_away, seen_again
+from fitcheck.lap.square_on.scored_shown import ambiguous_scored, scored_shown
+from fitcheck.lap.square_on.with_cards import with_measured_bevel
+from fitcheck.one_photo.edge import LEAST_MEASURED_MM, reference_json, warnings_of
+from fitcheck.one_photo.edge_samples import SAMPLE_MM, Traced, places_in_sight, samples_at, values_of
+from fitcheck.one_photo.laid_looks import LaidLooks
+
+#: Where the line is more likely absent than this it is said to be hidden; else it cannot be told.
+ABSENT = 0.8
+#: Where less than this share of the lap in sight shows a sure edge, it is the edge that cannot be told.
+LEAST_SURE_EDGE = 0.4
+#: Where the lines of two looks, each sure by itself, lie further apart than this along most of the lap, and further
+#: than their uncertainties allow, the reference was moved or they show different laps.
+APART_MM = 1.0
+#: The plank's face is laid out from its edge, which must be as sure as this along half of the lap.
+SURE_EDGE = 0.9
+
+
+def answer_by_score(laid: LaidLooks, camera: Camera, photos: tuple[Mapping[str, Any], ...]) -> Measurement:
+    """The answer of all looks together; places and pixels are those of the first.
+
+    ``photos`` are told as they are. Raises :class:`Refused` where too little has a value or the looks do not agree.
+    """
+    # Places pointed at are those of the first look.
+    first_ready = laid.looks[0].ready
+    settings, told = _bevel_seen(laid, replace(laid.settings, hints=first_ready.settings.hints))
+    cuts = [seen_again(one.cut, settings) if told else one.cut for one in laid.looks]
+    marks = marks_of(cuts, settings)
+    _need_agreement(cuts, settings)
+    looks = [cut.look(marks) for cut in cuts]
+    values = _together([values_of(traced_by_score(look), settings) for look in looks])
+    first = replace(looks[0], sight=np.max([look.sight for look in looks], axis=0))
+    traced = traced_by_score(first)
+    samples = tuple(samples_at(traced, values, settings, places_in_sight(traced, values)))
+    if len(looks) > 1:
+        samples = tuple(replace(one, photos=(first_ready.photo.name,)) for one in samples)
+    with carried(scored_shown(first)):
+        _refuse_if_nothing(samples, first, settings)
+    warnings = [*(reason for one in laid.looks for reason in one.ready.warnings), *laid.told, *told]
+    return Measurement(
+        "measured",
+        {**settings.as_json(), "keel": first.keel},
+        warnings=(*_once(warnings), *pointed_away(marks, cuts[0], settings), *warnings_of(settings)),
+        camera=camera.as_json(),
+        photos=photos,
+        reference=reference_json(laid.looks[0].used, first.pose),
+        samples=samples,
+        budget_mm={name: round(float(np.median(part)), 4) for name, part in values.parts.items()},
+        candidates=lettered(ambiguous_scored(first)),
+    )
+
+
+def traced_by_score(look: ScoredLook) -> Traced:
+    """What a look traced, as samples are made of it."""
+    lost = np.where(look.measured, "", "ambiguous").astype(object)
+    lost[look.edge_sure & (look.marks.line.absent > ABSENT)] = "hidden"
+    return Traced(
+        pose=look.pose,
+        strip=look.strip,
+        along_mm=look.along_mm,
+        edge_down_mm=look.edge_down_mm,
+        u_edge_mm=look.marks.edge.u_mm,
+        line_down_mm=look.marks.line.down_mm,
+        u_line_mm=look.marks.line.u_mm,
+        u_corner_mm=look.u_corner_mm,
+        hidden=look.hidden,
+        in_sight=look.sight > 0.5,
+        covered=look.covered,
+        lost=lost,
+    )
+
+
+def _refuse_if_nothing(samples: tuple[Sample, ...], look: ScoredLook, settings: Settings) -> None:
+    """Raise :class:`Refused` with the reason where too little of the lap has a value."""
+    measured = [sample for sample in samples if sample.past_line_mm is not None]
+    if len(measured) * SAMPLE_MM >= LEAST_MEASURED_MM:
+        return
+    line = "witness line" if settings.witness_mm else "lap line"
+    if all(sample.state == "covered" for sample in samples):
+        raise Refused(
+            "edge-covered",
+            "The plank's edge is covered or out of sight along the whole photograph. Photograph between the clamps.",
+        )
+    sight = ~look.covered
+    if look.edge_sure[sight].mean() < LEAST_SURE_EDGE:
+        raise edge_ambiguous()
+    if np.median(look.marks.line.absent[sight]) < ABSENT or settings.witness_mm or not look.hidden:
+        raise Refused(
+            "line-ambiguous",
+            f"The {line} cannot be told from the grain. Strike it again, darker, or point to it with --line-at u,v.",
+        )
+    raise Refused(
+        "line-hidden",
+        "The lap line is hidden behind the plank's edge from here. Photograph from lower down, on the keel side, or "
+        "strike a witness line below it and give its distance with --witness.",
+    )
+
+
+def _bevel_seen(laid: LaidLooks, settings: Settings) -> tuple[Settings, tuple[Reason, ...]]:
+    """The settings with the bevel that the plank's grain shows between the looks, and what is to be said of it."""
+    cuts = [one.cut for one in laid.looks]
+    marks = marks_of(cuts, settings)
+    first = cuts[0].strip
+    if len(cuts) < 2 or np.median(marks.edge.chance) < SURE_EDGE:
+        return settings, ()
+    looks = [
+        Seen(
+            one.ready.photo.pixels,
+            one.cut.pose,
+            one.ready.outlines_px,
+            one.cut.strip.base_y_mm - first.base_y_mm,
+        )
+        for one in laid.looks
+    ]
+    inner_y = first.base_y_mm - np.interp(first.along_mm, marks.along_mm, marks.edge.down_mm)
+    section = Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])), gains=settings.gains)
+    measured = bevel_between_looks(looks, first.along_mm, inner_y, section)
+    if measured is None:
+        return settings, ()
+    settings, reason = with_measured_bevel(settings, *measured, "The grain of the plank, seen from both heights, shows")
+    return settings, (reason,)
+
+
+def _need_agreement(cuts: Sequence[Cut], settings: Settings) -> None:
+    """Raise :class:`Refused` ``looks-differ`` where two looks, each sure of its line, have it in different places."""
+    alone = [cut.look(marks_of([cut], settings)) for cut in cuts]
+    for number, one in enumerate(alone):
+        for other in alone[number + 1 :]:
+            both = one.measured & other.measured
+            if both.mean() < 0.3:
+                continue
+            apart = np.abs(one.marks.line.down_mm - other.marks.line.down_mm)[both]
+            allowed = APART_MM + 2.0 * np.hypot(one.marks.line.u_mm, other.marks.line.u_mm)[both]
+            if np.median(apart - allowed) > 0.0:
+                raise Refused(
+                    "looks-differ",
+                    f"The photographs do not agree: the line lies {np.median(apart):.1f} mm apart in them. The card "
+                    "was moved between them, or they show different laps. Photograph again without touching the card.",
+                )
+
+
+def _together(values: Sequence[Values]) -> Values:
+    """The values of all looks, each by its uncertainty; what they share is not made smaller by their number."""
+    along = values[0].along_mm
+    order = np.argsort(along)
+    read = [_at(one, along) for one in values]
+    weight = np.array([one.u_mm**-2 for one in read])
+    weight /= weight.sum(axis=0)
+    past = sum(share * one.past_mm for share, one in zip(weight, read, strict=True))
+    u = sum(share * one.u_mm for share, one in zip(weight, read, strict=True))
+    parts = {
+        name: sum(share * one.parts[name] for share, one in zip(weight, read, strict=True)) for name in values[0].parts
+    }
+    return Values(along[order], np.asarray(past)[order], np.asarray(u)[order], {k: v[order] for k, v in parts.items()})
+
+
+def _at(one: Values, along_mm: np.ndarray) -> Values:
+    order = np.argsort(one.along_mm)
+    read = lambda value: np.interp(along_mm, one.along_mm[order], value[order])  # noqa: E731
+    return Values(along_mm, read(one.past_mm), read(one.u_mm), {name: read(part) for name, part in one.parts.items()})
+
+
+def _once(reasons: Sequence[Reason]) -> list[Reason]:
+    """The reasons, each code once."""
+    return list({reason.code: reason for reason in reversed(reasons)}.values())[::-1]
