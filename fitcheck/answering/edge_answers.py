@@ -26,12 +26,12 @@ if TYPE_CHECKING:
 class EdgeAnswer:
     """A measurement with its advice, and what its report shows.
 
-    ``photos`` are the photographs to be shown as they are, ``bands`` the straightened strips of each part of a plank;
-    ``read`` are all photographs that could be read, as they were measured.
+    ``photos`` are the measurement's photographs to be shown as they are, None for one that is not, ``bands`` the
+    straightened strips of each part of a plank; ``read`` are all photographs that could be read, as they were measured.
     """
 
     measurement: Measurement
-    photos: tuple[Photo, ...] = ()
+    photos: tuple[Photo | None, ...] = ()
     bands: tuple[tuple[Band, ...], ...] = ()
     read: tuple[Photo, ...] = ()
 
@@ -119,7 +119,7 @@ def _measure_one(paths: Sequence[Path], camera: Camera, settings: Settings) -> E
 
 def _measure_looks(paths: Sequence[Path], camera: Camera, settings: Settings) -> EdgeAnswer:
     """One lap from several photographs of it. Places pointed at are those of the first."""
-    from fitcheck.contract.hints import need_inside
+    from fitcheck.contract.hints import Hints, need_inside
     from fitcheck.one_photo.edge import refusal
     from fitcheck.one_photo.several_looks import measure_looks
     from fitcheck.picture.photo import load_photo
@@ -134,10 +134,19 @@ def _measure_looks(paths: Sequence[Path], camera: Camera, settings: Settings) ->
             reason = refused.reason
     if not photos:
         return EdgeAnswer(measurement=refusal(reason, settings, camera, tuple(unread)))
+    if unread and unread[0]["name"] == paths[0].name:
+        # What was pointed at was in the first photograph.
+        settings = replace(settings, hints=Hints(keel=settings.hints.keel))
     need_inside(photos[0], settings.hints)
     measured = measure_looks(photos, camera, settings)
     whole = replace(measured, photos=(*measured.photos, *unread))
-    return EdgeAnswer(measurement=whole, photos=tuple(photos), read=tuple(photos))
+    # Places and pixels are those of the first that was used; the others are shown where they were not.
+    chief = next((one.photos[0] for one in measured.samples if one.photos), "")
+    by_digest = {photo.digest: photo for photo in photos}
+    shown = [one.get("state") == "refused" or not chief or one["name"] == chief for one in whole.photos]
+    pictures = [by_digest.get(str(one.get("sha256"))) for one in whole.photos]
+    drawn = tuple(one if there else None for one, there in zip(pictures, shown, strict=True))
+    return EdgeAnswer(measurement=whole, photos=drawn, read=tuple(photos))
 
 
 def _measure_plank(request: MeasurementRequest, camera: Camera, progress: Progress | None) -> EdgeAnswer:
@@ -189,7 +198,7 @@ def _pixels(answer: EdgeAnswer) -> list[Any]:
     from fitcheck.report.edge.one_of_many import worth_showing
 
     if answer.photos:
-        return [photo.pixels for photo in answer.photos]
+        return [None if photo is None else photo.pixels for photo in answer.photos]
     shown = worth_showing(answer.measurement)
     read = {photo.digest: photo for photo in answer.read}
     digests = [photo.get("sha256") for photo in answer.measurement.photos]

@@ -192,7 +192,9 @@ def title(measurement: Measurement) -> str:
     """The plank's name, or what was photographed where it has none."""
     named = measurement.settings.get("plank")
     photos = [str(photo.get("name", "")) for photo in measurement.photos]
-    whole = str(named or (photos[0] if len(photos) == 1 and photos[0] else "One plank"))
+    one_lap = measurement.part is None and any(sample.plank_mm is None for sample in measurement.samples)
+    several = f"{len(photos)} photographs of one lap" if one_lap else "One plank"
+    whole = str(named or (photos[0] if len(photos) == 1 and photos[0] else several))
     part = measurement.part
     return whole if part is None or part.of == 1 else f"{whole}, {part.words}"
 
