@@ -100,13 +100,19 @@ def _to_take_back(connection: sqlite3.Connection, fit: Fit, hull: Hull) -> list[
     return found
 
 
-def _notes(connection: sqlite3.Connection, name: PlankName, hull: Hull) -> list[str]:
+def _notes(connection: sqlite3.Connection, name: PlankName, hull: Hull) -> list[dict[str, Any]]:
     """The notes and readings of a plank, the latest first, those taken back struck through."""
     from fitcheck.fitlog.notes import notes
     from fitcheck.report.record.fit_lines import note_words, struck
 
-    found = reversed(notes(connection, name, withdrawn=True))
-    return [struck(note_words(note, hull), note.withdrawn) for note in found]
+    return [
+        {
+            "number": note.number,
+            "line": struck(note_words(note, hull), note.withdrawn),
+            "stands": note.withdrawn is None,
+        }
+        for note in reversed(notes(connection, name, withdrawn=True))
+    ]
 
 
 def _jobs(ask: Ask, name: PlankName) -> list[dict[str, Any]]:

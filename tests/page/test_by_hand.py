@@ -154,7 +154,13 @@ def test_a_note_by_itself_needs_no_fit(shop):
     assert "note 1 by A. Builder" in said
     assert "shake in the wood / at 2 ft" in said
     assert "Not begun" in text_of(phone.get("/"))
+    assert "Take back note 1" in said
+    assert phone.post("/take-back", plank="3 port", one="note 1", why="wrong plank").status_code == 303
+    said = text_of(phone.get("/plank?plank=3+port"))
+    assert "[withdrawn] note 1" in said
+    assert "Take back note 1" not in said
     (kept,) = notes_of(shop, PlankName(3, "port"))
     assert (kept.fit, kept.note, kept.who) == (None, "shake in the wood\nat 2 ft", "A. Builder")
+    assert kept.withdrawn is not None
     for note in ("", "   "):
         assert phone.post("/note", plank="3 port", note=note).status_code == 400
