@@ -46,6 +46,8 @@ U_AMISS_MM = 0.3
 #: is blurred to about as much, whatever it is.
 PENCIL, NARROW_PX = 0.32, 1.0
 LEAST_U_GAP_MM = 0.02
+#: Along one plank the easing is much the same: it varies by about this share.
+EASING_VARIES = 0.3
 FAIR_BLOCKS = 3.0
 #: The outer corner is eased by 0 to 0.4 mm, and the step is seen only up to where the easing begins. So the first is
 #: added, and the second is its standard uncertainty. Where the thickness helps to find the easing, the third is used
@@ -61,7 +63,8 @@ class GapValues:
     """Block by block (B,): place, gap and step with their standard uncertainties, all in mm.
 
     ``feigned`` is True if a dark along the whole photograph may be something else than a slit, ``another`` (B,) where
-    the dark of a block may be. ``parts`` are the parts of the gap's uncertainty.
+    the dark of a block may be. ``most_eased_mm`` is how far the inner corner may be eased. ``parts`` are the parts of
+    the gap's uncertainty.
     """
 
     along_mm: np.ndarray
@@ -71,6 +74,7 @@ class GapValues:
     u_proud_mm: np.ndarray
     feigned: bool
     another: np.ndarray
+    most_eased_mm: float
     parts: dict[str, np.ndarray]
 
 
@@ -93,8 +97,10 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
     common = NEVER_ENDING * float(np.quantile(gap[~look.covered], 0.1)) if (~look.covered).any() else 0.0
     common = common if _shaded(look) or _no_darker_than_pencil(look, 0.5) else 0.0
     another = _may_be_another(look, section)
+    eased_mm = look.slits.eased_px / float(np.median(per_mm))
     parts = {
         "picture": look.slits.u_px / per_mm,
+        "easing": np.hypot(look.slits.by_easing_px / per_mm, EASING_VARIES * eased_mm),
         "grain": _feigned_px(look) / per_mm,
         "scale": look.scale.u_relative * gap,
         "line, stain or shadow": np.where(another, np.maximum(common, MAY_BE * gap), common),
@@ -117,6 +123,7 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
         u_proud_mm=u_proud,
         feigned=common > 0.05,
         another=another,
+        most_eased_mm=eased_mm + COVERAGE * look.slits.u_eased_px / float(np.median(per_mm)),
         parts=parts,
     )
 
