@@ -144,8 +144,8 @@ def test_turned_upside_down_with_its_tag_the_places_and_gaps_stay(tmp_path):
 
 
 def test_a_twelve_megapixel_photograph_takes_about_a_second():
-    """Decoding left out; a quiet machine takes an eighth of this, a busy one must not fail."""
+    """Decoding left out; a quiet machine takes a quarter of this processor time, a busy one must not fail."""
     photo, told, lens = load_photo(PHOTOS / "laps" / "g03.jpg"), settings("g03"), camera("heron")
-    started = time.perf_counter()
+    started = time.process_time()
     assert measure_gap_loaded(photo, lens, told)
-    assert time.perf_counter() - started < 10.0
+    assert time.process_time() - started < 10.0
