@@ -38,6 +38,8 @@ CAUTION, SHARED_CAUTION = 1.0, 10.0
 #: Standard uncertainty of the blur that the picture's sharpest edges give (natural logarithm), and the factors tried.
 U_BLUR = 0.15
 BLURS = (0.87, 1.0, 1.15, 1.32, 1.5)
+#: How much the camera may have sharpened the picture, and the chance of each.
+SHARPENED, SHARPENED_CHANCE = (0.0, 0.3, 0.6), (0.6, 0.2, 0.2)
 #: A light with less than this share of the evidence is left out.
 LEAST_WEIGHT = 0.02
 SETTLING_BLOCKS = 80
@@ -58,7 +60,7 @@ class SlitLight:
 def settled(
     data: np.ndarray, rows: Rows, widest_px: float, reach_px: float, eased_px: Sequence[float] = (0.0,)
 ) -> tuple[Rows, list[SlitLight]]:
-    """The rows with the blur that fits all blocks of ``data`` (R, B) best, and the lights that remain possible.
+    """The rows with the blur and sharpening that fit all blocks of ``data`` (R, B) best, and the lights still possible.
 
     Their weights sum to one. The inner corner is looked for within ``reach_px`` of the rough edge, a slit up to
     ``widest_px`` wide; the corner may be eased by any of ``eased_px``.
@@ -66,6 +68,7 @@ def settled(
     some = data[:, :: max(1, data.shape[1] // SETTLING_BLOCKS)]
     corners = np.arange(-reach_px, reach_px + 0.1, CORNER_STEP_PX)
     widths = np.arange(0.0, widest_px, WIDTH_STEP_PX)
+    rows = replace(rows, sharpened=_sharpened(some, rows, corners, widths, eased_px, data.shape[1]))
     shadows = SHADOWS_PX if rows.shadow < LEAST_SHADOW else SHADOWS_PX[:1]
     counts = (len(BLURS), len(DEEPNESS_TOLD), len(shadows))
     left = np.empty((*counts, some.shape[1]))
@@ -82,6 +85,25 @@ def settled(
     chance = np.exp(-(doubt - doubt.min()))
     blur_px = rows.blur_px * BLURS[int(np.argmax(chance.sum(axis=(1, 2))))]
     return replace(rows, blur_px=blur_px), _likely(chance.sum(axis=0), shadows)
+
+
+def _sharpened(
+    some: np.ndarray, rows: Rows, corners: np.ndarray, widths: np.ndarray, eased_px: Sequence[float], count: int
+) -> float:
+    """How much the picture was sharpened, from ``some`` of its ``count`` blocks, with whatever blur fits it."""
+    left = []
+    for amount in SHARPENED:
+        tried = [replace(rows, blur_px=rows.blur_px * blur, sharpened=amount) for blur in BLURS[::2]]
+        bases = (
+            shapes(one, corners, widths, deepness=USUAL_DEEPNESS, shadow_px=0.0, eased_px=eased)
+            for one in tried
+            for eased in eased_px
+        )
+        each = [residual(some, basis).min(axis=(0, 1)) for basis in bases]
+        left.append(min(each, key=lambda one: float(one.sum())))
+    noise = unevenness(np.min(left, axis=0), len(rows.at_px))
+    doubt = (np.array(left) / (2.0 * CAUTION * noise**2)).mean(axis=1) * count / SHARED_CAUTION
+    return SHARPENED[int(np.argmin(doubt - np.log(SHARPENED_CHANCE)))]
 
 
 def _likely(chance: np.ndarray, shadows: tuple[float, ...]) -> list[SlitLight]:

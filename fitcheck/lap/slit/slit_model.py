@@ -23,6 +23,9 @@ LEVELS = 4
 #: The light on an eased corner over that on the edge face. Cut at 45 degrees it sees little sky, (1 - cos 45) / 2 of
 #: its view, where the edge face sees half; the rest is the strake close by, in the dark of the corner itself.
 EASED_LIGHT = 0.4
+#: A camera sharpens with what is blurred by about so much. That leaves a light seam on the lighter side of a step and a
+#: dark one, like a slit, on its darker side.
+HALO_PX = 1.4
 #: An opening is not narrower than this: planks touch at no line.
 LEAST_OPENING_PX = 0.05
 
@@ -32,7 +35,8 @@ class Rows:
     """Where a profile across the edge is read, in pixels toward the keel of the rough edge, and how it was blurred.
 
     ``slant`` is the tangent of the angle between sight and the face's normal at the lap. ``shade`` is the light at the
-    mouth of a slit, ``shadow`` that in the plank's own shadow, over that of the strake beside it.
+    mouth of a slit, ``shadow`` that in the plank's own shadow, over that of the strake beside it. ``sharpened`` is how
+    much the camera sharpened the picture: of what lies about HALO_PX around, so much was taken off.
     """
 
     at_px: np.ndarray
@@ -40,6 +44,7 @@ class Rows:
     slant: float
     shade: float
     shadow: float
+    sharpened: float = 0.0
 
 
 def slit_light(into: np.ndarray, slant: float, deepness: float) -> np.ndarray:
@@ -83,13 +88,17 @@ def shapes(
     the strake's level, an eased corner from the edge face's. ``corners_px`` (O,), where the corner would be if it were
     sharp, are rounded to a twentieth of a pixel; ``shadow_px`` is how far the plank's shadow reaches beyond the mouth.
     """
-    pad = 4.0 * rows.blur_px + 1.0
+    wide_px = float(np.hypot(rows.blur_px, HALO_PX)) if rows.sharpened else rows.blur_px
+    pad = 4.0 * wide_px + 1.0
     low = rows.at_px[0] - corners_px.max() - pad
     fine = np.arange(np.floor(low / FINE_PX), np.ceil((rows.at_px[-1] - corners_px.min() + pad) / FINE_PX)) * FINE_PX
     away = np.round((rows.at_px[None, :] - corners_px[:, None]) / FINE_PX).astype(int)
     places, pick = np.unique(away, return_inverse=True)
     sharp = np.stack([_sharp(rows, fine, float(width), deepness, shadow_px, eased_px) for width in widths_px])
-    soft = _blur(places * FINE_PX, fine, rows.blur_px) @ sharp.reshape(-1, len(fine)).T
+    seen = (1.0 + rows.sharpened) * _blur(places * FINE_PX, fine, rows.blur_px)
+    if rows.sharpened:
+        seen -= rows.sharpened * _blur(places * FINE_PX, fine, wide_px)
+    soft = seen @ sharp.reshape(-1, len(fine)).T
     found = soft[pick.ravel()].reshape(*away.shape, len(widths_px), LEVELS)
     return np.ascontiguousarray(found.transpose(2, 0, 1, 3))
 

@@ -16,7 +16,7 @@ from fitcheck.lap.slit.slit_fit import Slits
 from tests.lap.made_pose import standing
 
 PX_PER_MM, THICKNESS_MM, COUNT = 5.0, 12.7, 60
-SECTION = Section(THICKNESS_MM, np.radians(6.0))
+SECTION = Section(THICKNESS_MM, np.radians(6.0), eased_mm=0.0)
 
 
 def made_look(gap_mm: float | np.ndarray = 0.0, *, scaled: bool = True, **changed: object) -> Look:

@@ -9,13 +9,14 @@ import pytest
 
 from fitcheck.lap.edge_on.edge_on_look import possible_easings
 from fitcheck.lap.edge_on.gap_samples import placed, sample_of
-from fitcheck.lap.edge_on.gap_values import EASING_VARIES, gap_state, gap_values
+from fitcheck.lap.edge_on.gap_values import EASING_VARIES, LIT_INTO, gap_state, gap_values
 from tests.lap.edge_on.made_look import COUNT, PX_PER_MM, SECTION, THICKNESS_MM, made_look
 
 U_THICKNESS_MM = 0.2
 
 
 def values(look):
+    """With an easing that was given, so that nothing is taken off what is seen."""
     return gap_values(look, SECTION, U_THICKNESS_MM)
 
 
@@ -53,6 +54,39 @@ def test_an_easing_is_carried_by_the_gap_and_named_by_its_flag():
     assert states(eased) == {"unsure"}
     assert "corner-eased" in flags(eased)
     assert "corner-eased" not in flags(made_look(0.2))
+
+
+def test_a_dark_band_that_nowhere_ends_may_be_a_rounder_corner_or_an_open_lap_and_both_lie_within():
+    """Half a millimetre all along, the corner seen sharp: 0.4 of it may be easing. Given as sharp, none is."""
+    look = made_look(0.5)
+    found = gap_values(look, replace(SECTION, eased_mm=None), U_THICKNESS_MM)
+    assert (found.gap_mm - 1.96 * found.u_gap_mm <= 0.1).all()
+    assert (found.gap_mm + 1.96 * found.u_gap_mm >= 0.5).all()
+    assert found.most_eased_mm == pytest.approx(0.4)
+    told = gap_values(look, replace(SECTION, eased_mm=0.0), U_THICKNESS_MM)
+    assert told.gap_mm == pytest.approx(np.full(COUNT, 0.5))
+    assert {gap_state(gap, u) for gap, u in zip(told.gap_mm, told.u_gap_mm, strict=True)} == {"open"}
+
+
+def test_a_lap_that_bears_in_a_fifth_of_what_is_seen_tells_the_easing_and_nothing_is_taken_off():
+    gap_mm = np.where(np.arange(COUNT) < COUNT // 5, 0.0, 0.5)
+    found = gap_values(made_look(gap_mm), replace(SECTION, eased_mm=None), U_THICKNESS_MM)
+    assert found.gap_mm[-10:] == pytest.approx(np.full(10, 0.5), abs=0.02)
+
+
+def test_light_from_the_keel_side_may_reach_into_a_slit_and_widens_its_doubt():
+    lit, shaded = values(made_look(0.8)), values(made_look(0.8, shadow=0.7))
+    assert lit.parts["light reaching in"] == pytest.approx(np.full(COUNT, LIT_INTO * 0.8))
+    assert not shaded.parts["light reaching in"].any()
+
+
+def test_a_sharp_corner_taken_for_eased_leaves_the_true_step_within():
+    each = np.full(COUNT, 0.3 * PX_PER_MM)
+    wrong = made_look(0.0, corner_px=each, shut_px=each, eased_px=0.3 * PX_PER_MM)
+    found = values(wrong)
+    assert (np.abs(found.proud_mm - THICKNESS_MM) <= 1.96 * found.u_proud_mm).all()
+    sure = values(replace(wrong, slits=replace(wrong.slits, eased_px=0.0)))
+    assert (sure.u_proud_mm < found.u_proud_mm).all()
 
 
 def test_a_lap_is_not_proved_closed_to_a_tenth_over_an_eased_corner_and_is_over_a_sharp_one():
