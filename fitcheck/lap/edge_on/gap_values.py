@@ -62,7 +62,7 @@ LIT_INTO = 0.15
 EASED_MM, U_EASED_MM, WEIGHED_EASED_MM, EASED_FROM_MM = 0.33, 0.175, 0.2, 3.0
 #: The step counts from where the inner corner would be if it were sharp; a sharp one has been taken for eased. So this
 #: share of its easing is uncertainty of the step.
-EASED_FOOT = 0.5
+EASED_FOOT = 0.7
 #: Places with a step so near the thickness are in no gain; the easing is found from them if they are this share of the
 #: photograph.
 NEARLY_FULL_MM, FULL_SHARE = 0.7, 0.2
