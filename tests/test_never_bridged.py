@@ -79,7 +79,7 @@ def test_the_ticket_asks_no_wood_at_an_unsure_place_between_two_open_ones():
     assert len(fit.bevel["runs"]) == 2
     said = words(gap_ticket_pdf(fit))
     row = said[said.index(" 50 mm unsure") :].removeprefix(" 50 mm ")
-    assert row.startswith("unsure: at most 0.50 mm 12.7 mm")
+    assert row.startswith("unsure, up to 0.50 mm 12.7 mm")
 
 
 def test_a_gain_asks_no_wood_off_across_a_place_that_is_not_surely_too_high():

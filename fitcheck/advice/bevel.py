@@ -14,15 +14,13 @@ from typing import Any
 
 import numpy as np
 
-from fitcheck.contract.gap_measurement import GapSample
+from fitcheck.contract.gap_measurement import NEIGHBOURS_MM, GapSample
 from fitcheck.ground.runs import runs
 from fitcheck.ground.uncertainty import COVERAGE, ONE_SIDED
 
 #: Never more wood than is surely open: what is asked for is the gap less its one-sided doubt.
 SURELY = ONE_SIDED / COVERAGE
 LEAST_RUN_MM = 15.0
-#: Places further apart than this are no neighbours: what lies between was not seen.
-APART_MM = 7.6
 
 
 def bevel_advice(
@@ -56,7 +54,7 @@ def bevel_advice(
 def _open_groups(samples: Sequence[GapSample]) -> list[list[GapSample]]:
     """Runs of neighbouring places surely open; none bridges a place that is not, or was not seen."""
     ordered = sorted(samples, key=lambda one: one.place_mm())
-    near = np.diff([one.place_mm() for one in ordered]) <= APART_MM
+    near = np.diff([one.place_mm() for one in ordered]) <= NEIGHBOURS_MM
     groups = [ordered[run] for run in runs(np.array([one.state == "open" for one in ordered]), near)]
     return [group for group in groups if group[-1].place_mm() - group[0].place_mm() >= LEAST_RUN_MM]
 

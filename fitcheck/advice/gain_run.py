@@ -9,14 +9,14 @@ from typing import Any
 import numpy as np
 
 from fitcheck.contract.gain import GainShape
-from fitcheck.contract.gap_measurement import GapSample
+from fitcheck.contract.gap_measurement import NEIGHBOURS_MM, GapSample
 from fitcheck.ground.runs import runs
 
 #: Where the gain ends is found by trying places this far apart.
 PLACE_STEP_MM = 2.5
 FEWEST = 6
-#: Places further apart than this are no neighbours; a stretch shorter than this is not told.
-APART_MM, LEAST_RUN_MM = 7.6, 10.0
+#: A stretch shorter than this is not told.
+LEAST_RUN_MM = 10.0
 #: The end itself is seen where a height this near to it is.
 AT_END_MM = 10.0
 #: Whether the end comes flush is told only where the step there is known as well as this: 1/16 in (common practice, no
@@ -87,7 +87,7 @@ def _sure_runs(places: np.ndarray, by_mm: np.ndarray) -> list[dict[str, float]]:
     None bridges a place where it is not.
     """
     found: list[dict[str, float]] = []
-    for run in runs(by_mm > 0.0, np.diff(places) <= APART_MM):
+    for run in runs(by_mm > 0.0, np.diff(places) <= NEIGHBOURS_MM):
         first, last = run.start, run.stop - 1
         if places[last] - places[first] >= LEAST_RUN_MM:
             most = first + int(np.argmax(by_mm[run]))

@@ -13,9 +13,9 @@ class Given:
     """What is said of one lap and its reference; what is None is the hull's, then the program's own.
 
     Lengths are text as a builder writes them (``1/2in``, ``12.7mm``), a bevel ``6deg``, a gain
-    ``14in,1/4in,0in,eased``. ``plank`` is a name such as ``4 port``; ``at`` the place along it where the reference's
-    middle lies; ``stations`` a CSV file of the places of station cards. ``hints`` are the places pointed at, and the
-    keel.
+    ``14in,1/4in,0in,eased``, the easing of an inner corner ``0.3mm`` or ``sharp``. ``plank`` is a name such as
+    ``4 port``; ``at`` the place along it where the reference's middle lies; ``stations`` a CSV file of the places of
+    station cards. ``hints`` are the places pointed at, and the keel.
     """
 
     plank: str | None = None
@@ -24,6 +24,7 @@ class Given:
     lap: str | None = None
     bevel: str | None = None
     witness: str | None = None
+    eased: str | None = None
     limit: str | None = None
     gain: str | None = None
     gain_ends: str | None = None

@@ -9,6 +9,7 @@ from fitcheck.answering.given import Given
 from fitcheck.contract.hints import Hints
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.bounds import BOUNDS_MM, contradiction
+from fitcheck.ground.easing import read_easing
 from fitcheck.ground.lengths import parse_length
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.ground.small_lengths import format_blade
@@ -36,6 +37,8 @@ def read_settings(given: Given, hull: Hull | None = None, *, edge_on: bool = Fal
             found[name] = sized(option, text, least_mm, most_mm)
     if given.bevel is not None:
         found["bevel_deg"] = bevel_of(given.bevel)
+    if given.eased is not None:
+        found["eased_mm"] = read_easing(given.eased)
     found |= _as_given(given)
     found["hints"] = _hints(given.hints, found.get("hints", Hints()))
     _need(found, hull, edge_on=edge_on)

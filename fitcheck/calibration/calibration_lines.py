@@ -19,7 +19,7 @@ def told(calibration: Calibration) -> str:
     """The whole answer as text, lines ended."""
     lines = [*_photo_lines(calibration), ""]
     if calibration.quality is not None:
-        lines += [*_figure_lines(calibration, calibration.quality), ""]
+        lines += [*figure_lines(calibration, calibration.quality), ""]
         lines += [f"Mind: {warning.text}" for warning in calibration.quality.warnings]
     lines += [f"Refused: {reason.text}" for reason in calibration.reasons]
     lines.append(f"Verdict: {_VERDICTS[calibration.state]}.")
@@ -47,7 +47,8 @@ def _photo_lines(calibration: Calibration) -> Iterator[str]:
         view += 1
 
 
-def _figure_lines(calibration: Calibration, quality: Quality) -> Iterator[str]:
+def figure_lines(calibration: Calibration, quality: Quality) -> Iterator[str]:
+    """The figures that the verdict goes by, a line each."""
     yield f"Views held out of the fit miss by {quality.held_out_px:.3f} px; under {GOOD_PX:g} is good."
     yield f"The board was seen in {quality.covered_share:.0%} of the frame."
     if quality.halves_mm is not None:

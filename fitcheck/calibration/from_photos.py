@@ -72,16 +72,21 @@ def board_json(board: Board) -> dict[str, Any]:
 
 
 def calibrate(
-    paths: Sequence[str | os.PathLike[str]], *, board: Board, progress: Callable[[int, int], None] | None = None
+    paths: Sequence[str | os.PathLike[str]],
+    *,
+    board: Board,
+    progress: Callable[[int, int], None] | None = None,
+    seen_one: Callable[[BoardPhoto], None] | None = None,
 ) -> Calibration:
     """Calibrate a camera from photographs of ``board``.
 
-    ``progress`` is told (done, of how many) as photographs are looked at. A calibration that cannot be trusted comes
-    back false, with its reasons: ``too-few-views``, ``board-none``, ``board-count``, ``mixed-sizes`` (``-cameras``,
-    ``-lenses``, ``-zooms``), ``calibration-failed``, ``head-on``, ``not-covered``, ``poor-fit``, ``halves-differ``.
+    ``progress`` is told (done, of how many) as photographs are looked at, ``seen_one`` each of them. A calibration that
+    cannot be trusted comes back false, with its reasons: ``too-few-views``, ``board-none``, ``board-count``,
+    ``mixed-sizes`` (``-cameras``, ``-lenses``, ``-zooms``), ``calibration-failed``, ``head-on``, ``not-covered``,
+    ``poor-fit``, ``halves-differ``.
     Raises :class:`fitcheck.ground.refusal.WrongCall` for a missing file.
     """
-    return calibrate_photos(look_at(paths, board, progress), board)
+    return calibrate_photos(look_at(paths, board, progress, seen_one), board)
 
 
 def calibrate_photos(photos: tuple[BoardPhoto, ...], board: Board) -> Calibration:

@@ -66,11 +66,15 @@ class BoardPhoto:
 
 
 def look_at(
-    paths: Sequence[str | os.PathLike[str]], board: Board, progress: Callable[[int, int], None] | None = None
+    paths: Sequence[str | os.PathLike[str]],
+    board: Board,
+    progress: Callable[[int, int], None] | None = None,
+    seen_one: Callable[[BoardPhoto], None] | None = None,
 ) -> tuple[BoardPhoto, ...]:
     """Every photograph in the order given, the board found in it or the reason why not.
 
-    ``progress`` is told (done, of how many). Raises :class:`WrongCall` for a missing file.
+    ``progress`` is told (done, of how many), ``seen_one`` each photograph as it was looked at. Raises
+    :class:`WrongCall` for a missing file.
     """
     for path in paths:
         need_file(path)
@@ -78,6 +82,8 @@ def look_at(
     with ThreadPoolExecutor(WORKERS) as pool:
         for photo in pool.map(lambda path: _look_at_one(Path(path), board), paths):
             seen.append(photo)
+            if seen_one is not None:
+                seen_one(photo)
             if progress is not None:
                 progress(len(seen), len(paths))
     return tuple(_without_blurred(_without_repeats(seen)))

@@ -6,16 +6,12 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.ground.streams import bare, json_line
-
-if TYPE_CHECKING:
-    from fitcheck.calibration.from_photos import Calibration
-    from fitcheck.calibration.target import Board
 
 CORNERS = "9x6"
 PICTURES = (".png", ".jpg", ".jpeg", ".heic")
@@ -50,6 +46,7 @@ def calibrate(
     from fitcheck.calibration.calibration_lines import told
     from fitcheck.calibration.from_photos import calibrate as run
     from fitcheck.calibration.target import parse_board
+    from fitcheck.calibration.write_camera import write_camera
     from fitcheck.ground.files import need_writable, write_json
 
     board = parse_board(corners, square)
@@ -61,7 +58,7 @@ def calibrate(
     to = sys.stderr if json_to == "-" else sys.stdout
     print(told(calibration), end="", file=to)
     if calibration:
-        print(f"Written: {', '.join(str(path) for path in _written(calibration, board, out))}", file=to)
+        print(f"Written: {', '.join(str(path) for path in write_camera(calibration, out))}", file=to)
     else:
         print("No camera file was written.", file=to)
     if json_to == "-":
@@ -70,21 +67,6 @@ def calibrate(
         write_json(json_to, calibration.as_json())
     if not calibration:
         raise typer.Exit(3)
-
-
-def _written(calibration: Calibration, board: Board, out: Path) -> tuple[Path, Path]:
-    """The camera file and its picture, written beside it."""
-    from fitcheck import __version__
-    from fitcheck.calibration.camera import save_camera
-    from fitcheck.calibration.coverage_chart import calibration_png
-    from fitcheck.calibration.from_photos import board_json
-    from fitcheck.ground.files import write_bytes
-
-    assert calibration.camera is not None
-    advice = None if calibration.advice is None else calibration.advice.text
-    more = {"board": board_json(board), "next_photo": advice, "program": f"fitcheck {__version__}"}
-    picture = write_bytes(out.with_suffix(".png"), calibration_png(calibration))
-    return save_camera(calibration.camera, out, **more), picture
 
 
 @contextmanager

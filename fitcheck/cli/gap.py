@@ -58,6 +58,13 @@ def gap(
     thickness: Thickness = None,
     lap: Lap = None,
     bevel: Bevel = None,
+    eased: Annotated[
+        str | None,
+        typer.Option(
+            help="How far the plank's inner corner is eased, as 0.3mm, or sharp; else found from the picture.",
+            show_default=False,
+        ),
+    ] = None,
     keel: KeelWord = None,
     edge_at: Annotated[
         list[str] | None,
@@ -100,6 +107,7 @@ def gap(
             thickness=thickness,
             lap=lap,
             bevel=bevel,
+            eased=eased,
             gain=gain,
             gain_ends=gain_ends,
             at=at,

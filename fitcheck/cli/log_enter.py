@@ -1,4 +1,4 @@
-"""``fitcheck log cut``, ``feeler`` and ``sign``: what the builder enters by hand."""
+"""``fitcheck log cut``, ``feeler``, ``note`` and ``sign``: what the builder enters by hand."""
 
 from __future__ import annotations
 
@@ -93,6 +93,31 @@ def feeler(
         note=note,
     )
     on_record(f"feeler reading of {name} recorded")
+
+
+@log_app.command()
+def note(
+    plank: Plank,
+    note: Annotated[str, typer.Argument(help="The note, in quotes.", callback=as_text)] = "",
+    at: Annotated[str | None, typer.Option("--at", help="Where a steel rule was read, along the tape.")] = None,
+    past: Annotated[
+        str | None, typer.Option("--past", help="What it reads: the edge is so far past the lap line.")
+    ] = None,
+    short: Annotated[str | None, typer.Option("--short", help="Or so far short of it.")] = None,
+    who: Who = None,
+    hull: HullFile = None,
+) -> None:
+    """Put a note on record, or what a steel rule reads from edge to line, which is held against the photographs."""
+    from fitcheck.fitlog.notes import record_note
+    from fitcheck.ground.refusal import WrongCall
+
+    settings, name = named(plank, hull)
+    if past is not None and short is not None:
+        raise WrongCall("tell a rule's reading with --past or with --short, not with both")
+    read = length(past, "--past") if past is not None else -length(short, "--short") if short is not None else None
+    at_mm = None if at is None else place(at, "--at")
+    record_note(settings.db_path, name, settings, note=note, at_mm=at_mm, past_line_mm=read, who=who)
+    on_record(f"{'note' if read is None else 'reading'} of {name} recorded")
 
 
 @log_app.command()

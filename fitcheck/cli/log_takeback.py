@@ -26,22 +26,28 @@ def withdraw(
     feeler: Annotated[
         int | None, typer.Option("--feeler", help="A feeler reading, by its number.", show_default=False)
     ] = None,
+    note: Annotated[
+        int | None, typer.Option("--note", help="A note or a rule's reading, by its number.", show_default=False)
+    ] = None,
     hull: HullFile = None,
 ) -> None:
-    """Take back a fit, a cut or a feeler reading: it stays on record, struck through. Its photographs are free."""
+    """Take back a fit, a cut, a reading or a note: it stays on record, struck through. Its photographs are free."""
     from fitcheck.fitlog import withdraw as taking
+    from fitcheck.fitlog.notes import take_note_back
     from fitcheck.ground.refusal import WrongCall
 
     settings, name = named(plank, hull)
-    if sum(number is not None for number in (fit, cut, feeler)) != 1 or (set_ is not None and fit is None):
+    if sum(number is not None for number in (fit, cut, feeler, note)) != 1 or (set_ is not None and fit is None):
         raise WrongCall(
-            "tell one thing to take back: --fit (with --set for some of its photographs), --cut or --feeler"
+            "tell one thing to take back: --fit (with --set for some of its photographs), --cut, --feeler or --note"
         )
     told = {"who": who, "why": why}
     if cut is not None:
         what = taking.withdraw_cut(settings.db_path, name, number=cut, **told)
     elif feeler is not None:
         what = taking.withdraw_feeler(settings.db_path, name, settings, number=feeler, **told)
+    elif note is not None:
+        what = take_note_back(settings.db_path, name, number=note, **told)
     elif set_ is not None:
         what = taking.withdraw_set(settings.db_path, name, settings, number=fit or 0, set_number=set_, **told)
     else:

@@ -102,6 +102,7 @@ REFUSALS = _groups(
     ("edge-unseen unseen", "(signing off) photographs of the edge there, with `--same-fit`"),
     ("lap-open", "(signing off) the bevel seen to, and the plank clamped again"),
     ("lap-unsure lap-unseen", "(signing off) an edge-on photograph there, or a feeler"),
+    ("corner-eased", "(signing off) a feeler there: no photograph tells an eased corner from a lap so little open"),
 )
 
 #: What stands beside an answer that was given all the same.

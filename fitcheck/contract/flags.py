@@ -22,6 +22,7 @@ FLAGS = MappingProxyType(
         "near-clamp": "Close to a clamp or another thing that covers the lap.",
         "scale-from-thickness": "No reference here: the plank's thickness is the scale, and places are rough.",
         "slit-or-line": "The dark under the edge may be in part a line, a stain or a shadow.",
+        "corner-eased": "The plank's inner corner is, or may be, eased: that looks like a slit. A feeler decides here.",
         "flush": "The step is too low here to be told from flush.",
     }
 )

@@ -15,6 +15,8 @@ from fitcheck.ground.refusal import Reason
 
 #: States of a sample: all but the last have a value; a closed lap has gap 0 and its doubt.
 GAP_STATES = ("open", "closed", "unsure", "covered")
+#: Places further apart than this are no neighbours: what lies between was not seen. One and a half steps of 5 mm.
+NEIGHBOURS_MM = 7.6
 
 
 @dataclass(frozen=True)

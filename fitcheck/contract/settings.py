@@ -24,6 +24,7 @@ class Settings:
     Lengths in mm, angles in degrees. ``bevel_deg`` None means not told: the usual bevel with a wide uncertainty is
     used; ``u_bevel_deg`` None means a bevel gauge's.
     ``witness_mm`` None means no witness line is drawn. ``hints`` are what the builder said of the picture itself.
+    ``eased_mm`` is how far the plank's inner corner is eased, 0 where it is sharp; None means not told.
     ``gains`` are where the step runs out, their ends in the answer's own places: plank_mm with station cards, else
     along_mm.
 
@@ -42,6 +43,7 @@ class Settings:
     bevel_deg: float | None = None
     u_bevel_deg: float | None = None
     witness_mm: float | None = None
+    eased_mm: float | None = None
     limit_mm: float = THIRTY_SECOND_MM
     units: str = "in"
     fraction: int = 32

@@ -135,6 +135,7 @@ def _fill(connection: sqlite3.Connection, document: Mapping[str, Any]) -> None:
         for fit in plank["fits"]:
             _put_fit(connection, fit, plank["id"])
         _put(connection, "cuts", plank["cuts"], plank_id=plank["id"])
+        _put(connection, "notes", plank["notes"], plank_id=plank["id"])
     for table in BESIDE:
         if table not in ("calibrations", "photographs"):
             _put(connection, table, document[table])

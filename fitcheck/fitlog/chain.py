@@ -54,6 +54,7 @@ _SET = {
     " ON p.digest = tp.photograph WHERE tp.take_id = ? ORDER BY p.digest",
     "camera": "SELECT c.identity FROM takes t JOIN calibrations c ON c.digest = t.calibration WHERE t.id = ?",
 }
+TAKEN_BACK = ("taken_back_at", "taken_back_by", "taken_back_why")
 #: Every kind of event. A kind more is a line more.
 KINDS = {
     "fit": Kind("fits", "fit", more={"plank": _PLANK.format("fits")}),
@@ -62,6 +63,8 @@ KINDS = {
     "summary": Kind("summaries", "the line in the list", key="fit_id"),
     "cut": Kind("cuts", "a cut", more={"plank": _PLANK.format("cuts")}),
     "feeler": Kind("feelers", "a feeler reading"),
+    "note": Kind("notes", "a note", without=TAKEN_BACK, more={"plank": _PLANK.format("notes")}),
+    "note taken back": Kind("notes", "a note taken back", only=TAKEN_BACK, follows=True),
     "signing": Kind(
         "signoffs", "the signing", without=("opened_at", "opened_why"), more={"plank": _PLANK.format("signoffs")}
     ),

@@ -18,12 +18,16 @@ BLADE_MM = 0.0025
 
 @dataclass(frozen=True)
 class GapSample:
-    """One recorded place of an edge-on view: the opening of the lap with its 95 % half-width, or none where covered."""
+    """One recorded place of an edge-on view: the opening of the lap with its 95 % half-width, or none where covered.
+
+    ``eased`` says that the plank's inner corner is, or may be, eased there.
+    """
 
     place_mm: float
     gap_mm: float | None
     gap_u95_mm: float | None
     state: str
+    eased: bool = False
 
 
 @dataclass(frozen=True)
@@ -77,7 +81,7 @@ def _at(place_mm: float, near: Sequence[GapSample], feelers: Sequence[Feeler], t
     if "open" in words or felt == "open":
         return Sample(place_mm, gap_mm, u95_mm, "open")
     word = felt or next((word for word in ("closed", "unsure") if word in words), UNSEEN)
-    return Sample(place_mm, gap_mm, u95_mm, word)
+    return Sample(place_mm, gap_mm, u95_mm, word, eased=any(sample.eased for sample in near))
 
 
 def _seen(sample: GapSample, limit_mm: float) -> str:

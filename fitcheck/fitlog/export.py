@@ -12,6 +12,7 @@ from fitcheck.fitlog import queries
 from fitcheck.fitlog.connection import version_of
 from fitcheck.fitlog.recorded_input import GAP_COLUMNS, SAMPLE_COLUMNS, as_text
 from fitcheck.fitlog.withdrawn import withdrawn_of
+from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName
 
 _SHARED = ["strake", "side", "part", "fit", "made_at", "take", "kind", "superseded", "withdrawn"]
@@ -44,7 +45,7 @@ def as_csv(connection: sqlite3.Connection, plank: PlankName | None = None) -> st
     writer = csv.writer(text)
     writer.writerow([*_SHARED, *_COLUMNS])
     for name in [plank] if plank else queries.planks(connection):
-        for fit in queries.fits(connection, name, withdrawn=True):
+        for fit in queries.fits(connection, name, withdrawn=True) if plank else _fits(connection, name):
             for take in _takes(connection, fit.id):
                 gone = fit.withdrawn or withdrawn_of(connection, take_id=take["id"])
                 shared = [name.strake, name.side, name.part, fit.number, fit.made_at, take["id"], take["kind"]]
@@ -99,13 +100,23 @@ def fit_as_json(connection: sqlite3.Connection, fit: queries.Fit) -> dict[str, A
 def _plank(connection: sqlite3.Connection, row: sqlite3.Row) -> dict[str, Any]:
     name = PlankName(row["strake"], row["side"], row["part"])
     cuts = connection.execute("SELECT * FROM cuts WHERE plank_id = ? ORDER BY id", (row["id"],)).fetchall()
+    notes = connection.execute("SELECT * FROM notes WHERE plank_id = ? ORDER BY id", (row["id"],)).fetchall()
     signoffs = connection.execute("SELECT * FROM signoffs WHERE plank_id = ? ORDER BY id", (row["id"],)).fetchall()
     return {
         **_told("planks", row, "hull_id"),
-        "fits": [fit_as_json(connection, fit) for fit in queries.fits(connection, name, withdrawn=True)],
+        "fits": [fit_as_json(connection, fit) for fit in _fits(connection, name)],
         "cuts": [{**_told("cuts", cut, "plank_id"), **_gone(connection, cut_id=cut["id"])} for cut in cuts],
+        "notes": [_told("notes", note, "plank_id") for note in notes],
         "signoffs": [_told("signoffs", signoff, "plank_id") for signoff in signoffs],
     }
+
+
+def _fits(connection: sqlite3.Connection, name: PlankName) -> list[queries.Fit]:
+    """Every fit of a plank; none of one that has notes alone."""
+    try:
+        return queries.fits(connection, name, withdrawn=True)
+    except WrongCall:
+        return []
 
 
 def _take(connection: sqlite3.Connection, take: sqlite3.Row) -> dict[str, Any]:

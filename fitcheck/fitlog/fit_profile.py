@@ -28,12 +28,16 @@ VALUED = ("past", "short", "on", "unsure")
 
 @dataclass(frozen=True)
 class Sample:
-    """One recorded place: past (+) or short (-) of the line with its 95 % half-width, or a state without a value."""
+    """One recorded place: past (+) or short (-) of the line with its 95 % half-width, or a state without a value.
+
+    ``eased`` says of a place of the lap that the plank's inner corner is, or may be, eased there.
+    """
 
     place_mm: float
     past_line_mm: float | None
     u95_mm: float | None
     state: str
+    eased: bool = False
 
 
 @dataclass(frozen=True)

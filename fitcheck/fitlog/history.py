@@ -11,6 +11,7 @@ from fitcheck.fitlog import queries
 from fitcheck.fitlog.closed import Feeler
 from fitcheck.fitlog.fit_profile import Sample
 from fitcheck.fitlog.judged_by import Terms, terms_of
+from fitcheck.fitlog.notes import Note, notes
 from fitcheck.fitlog.summary import profiles_of, summary_of
 from fitcheck.hull.plank_name import PlankName
 from fitcheck.hull.settings_file import Hull
@@ -30,7 +31,7 @@ class PastFit:
 
 @dataclass(frozen=True)
 class History:
-    """One plank's fits that stand, oldest first; those withdrawn; every cut reported, and every signature."""
+    """One plank's fits that stand, oldest first; those withdrawn; every cut, signature and note."""
 
     plank: PlankName
     terms: Terms
@@ -38,6 +39,7 @@ class History:
     withdrawn: tuple[PastFit, ...]
     cuts: tuple[queries.Cut, ...]
     signoffs: tuple[queries.Signoff, ...]
+    notes: tuple[Note, ...] = ()
 
     def profiled(self) -> list[PastFit]:
         """The fits whose places along the plank are known, which can be drawn together."""
@@ -51,7 +53,8 @@ def history(connection: sqlite3.Connection, plank: PlankName, hull: Hull) -> His
     standing = tuple(one for one in past if one.fit.withdrawn is None)
     gone = tuple(one for one in past if one.fit.withdrawn is not None)
     cuts, signoffs = queries.cuts(connection, plank, withdrawn=True), queries.signoffs(connection, plank)
-    return History(plank, terms, standing, gone, tuple(cuts), tuple(signoffs))
+    told = tuple(notes(connection, plank, withdrawn=True))
+    return History(plank, terms, standing, gone, tuple(cuts), tuple(signoffs), told)
 
 
 def _past_fit(connection: sqlite3.Connection, fit: queries.Fit, terms: Terms) -> PastFit:

@@ -29,7 +29,7 @@ OF_A_TAKE = ("samples", "gap_samples", "take_photographs")
 def move_fit(
     db_path: Path, plank: PlankName, to: PlankName, hull: Hull | None, *, number: int, who: str, why: str
 ) -> int:
-    """Bring a fit, with its photographs and feeler readings, to another plank; its number there.
+    """Bring a fit, with its photographs, feeler and rule readings, to another plank; its number there.
 
     It keeps its place in time: a later fit of that plank stays the latest. Cuts reported after it stay where they
     were reported. A sign-off of that plank is opened. Raises :class:`WrongCall` without who and why, where there is no
@@ -53,8 +53,12 @@ def move_fit(
         _write_move(connection, gone, fit_id=fit_id, first_id=fit.rank)
         seal(connection, what="fit", row_id=fit_id)
         _bring_sets(connection, fit.id, fit_id, along_sign(to.side, hull))
+        there = {"plank_id": plank_id, "fit_id": fit_id}
         for feeler in connection.execute("SELECT id FROM standing_feelers WHERE fit_id = ?", (fit.id,)).fetchall():
             seal(connection, what="feeler", row_id=_copied(connection, "feelers", feeler["id"], fit_id=fit_id))
+        read = "SELECT id FROM notes WHERE fit_id = ? AND at_mm IS NOT NULL AND taken_back_at IS NULL"
+        for note in connection.execute(read, (fit.id,)).fetchall():
+            seal(connection, what="note", row_id=_copied(connection, "notes", note["id"], **there))
         refresh(connection, fit_id, terms_of(to, hull))
     return int(number_there)
 

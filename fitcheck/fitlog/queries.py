@@ -158,13 +158,13 @@ def gap_takes(connection: sqlite3.Connection, fit_id: int) -> list[list[GapSampl
     """The samples, by rising place, of each edge-on take of a fit whose places along the plank are known."""
     found: dict[int, list[GapSample]] = {}
     rows = connection.execute(
-        "SELECT t.id, s.place_mm, s.gap_mm, s.gap_u95_mm, s.state"
+        "SELECT t.id, s.place_mm, s.gap_mm, s.gap_u95_mm, s.state, s.flags LIKE '%\"corner-eased\"%'"
         " FROM standing_takes t JOIN gap_samples s ON s.take_id = t.id"
         " WHERE t.fit_id = ? AND t.frame = 'plank' ORDER BY t.id, s.place_mm, s.n",
         (fit_id,),
     )
-    for take_id, *sample in rows:
-        found.setdefault(take_id, []).append(GapSample(*sample))
+    for take_id, place_mm, gap_mm, u95_mm, state, eased in rows:
+        found.setdefault(take_id, []).append(GapSample(place_mm, gap_mm, u95_mm, state, bool(eased)))
     return list(found.values())
 
 

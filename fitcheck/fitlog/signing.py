@@ -43,6 +43,11 @@ _EDGE_WORDS = {
 _LAP_WORDS = {
     "open": ("lap-open", "the lap is open by more than the limit", "see to the bevel and clamp again"),
     "unsure": ("lap-unsure", "it is unsure whether the lap is closed within the limit", "try a feeler there"),
+    "eased": (
+        "corner-eased",
+        "the plank's inner corner is, or may be, eased, and no photograph tells that from a lap so little open",
+        "a feeler decides here",
+    ),
     "unseen": ("lap-unseen", "no one has seen the lap closed", "photograph it edge-on (fitcheck gap), or try a feeler"),
 }
 
@@ -88,7 +93,9 @@ def missing(connection: sqlite3.Connection, plank: PlankName, hull: Hull | None)
         return [*found, Reason("edge-unseen", f"Fit {fit.number} holds no photograph of the edge.")]
     found += _told(runs(edge), _EDGE_WORDS, hull)
     found += _lap_left(edge, terms, hull)
-    found += _told(runs(lap_of(connection, fit.id, terms, edge)), _LAP_WORDS, hull)
+    lap = lap_of(connection, fit.id, terms, edge)
+    words = ["eased" if place.eased and place.state == "unsure" else place.state for place in lap]
+    found += _told(runs(lap, words), _LAP_WORDS, hull)
     return found
 
 

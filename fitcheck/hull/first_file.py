@@ -23,6 +23,7 @@ lap = "{lap}"             # width of the lap
 thickness = "{thickness}"     # thickness of the planking
 # witness = "{witness}"     # the witness line is struck this far below the lap line
 # bevel = "6deg"        # the usual bevel of the lap, from the bevel gauge; not told, a wide doubt is carried
+# eased = "0.3mm"       # how far the planks' inner corners are eased, or "sharp"; not told, found in each photograph
 keel = "auto"           # how the hull lies in the photographs: "down", "up", or "auto" to find it each time
 
 # camera = "calib/camera.json"   # the camera file made by: fitcheck calibrate
@@ -48,7 +49,8 @@ numbered_from = "bow"   # where the cards are numbered from; for each side: {{ p
 # form = "straight"     # or "eased"
 
 # One block a strake, numbered from the garboard up. "from" and "to" are the plank's ends as the tape along the lap
-# reads (station card 0 is 0); signing off asks for them. A strake may set its own lap, thickness, witness and bevel.
+# reads (station card 0 is 0); signing off asks for them. A strake may set its own lap, thickness, witness, bevel
+# and eased.
 {strakes}"""
 
 _STRAKE = """\

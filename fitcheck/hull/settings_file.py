@@ -15,6 +15,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr,
 from fitcheck.contract.hints import Hints, Keel
 from fitcheck.contract.settings import unusual_lap
 from fitcheck.ground.bounds import cards_astray, contradiction, outside
+from fitcheck.ground.easing import read_easing
 from fitcheck.ground.files import read_toml
 from fitcheck.ground.lengths import FRACTIONS, INCH_MM, parse_length
 from fitcheck.ground.refusal import Reason, WrongCall
@@ -67,6 +68,13 @@ def _angle(value: object) -> float:
     return float(match[1])
 
 
+def _eased(value: object) -> float:
+    try:
+        return read_easing(value if isinstance(value, str) else _written(value))
+    except WrongCall as wrong:
+        raise ValueError(str(wrong)) from None
+
+
 def _written(value: object) -> str:
     if not isinstance(value, str):
         raise ValueError(f'{value!r} has no unit: write a length in quotes, as "12.7mm" or "1/2in"')
@@ -84,6 +92,7 @@ GapLimit = Annotated[float, BeforeValidator(_bounded("gap"))]
 Unseen = Annotated[float, BeforeValidator(_bounded("unseen"))]
 Between = Annotated[float, BeforeValidator(_bounded("feeler_every"))]
 Name = Annotated[str, BeforeValidator(_name), Field(min_length=1, max_length=60)]
+Eased = Annotated[float, BeforeValidator(_eased)]
 Angle = Annotated[float, BeforeValidator(_angle)]
 Side = Literal["port", "starboard"]
 End = Literal["bow", "stern"]
@@ -171,6 +180,7 @@ class Strake(Stretch):
     lap_mm: Lap | None = Field(default=None, alias="lap")
     witness_mm: Witness | None = Field(default=None, alias="witness")
     bevel_deg: Angle | None = Field(default=None, alias="bevel")
+    eased_mm: Eased | None = Field(default=None, alias="eased")
     species: str | None = None
     grain: Literal["flat", "edge"] = "flat"
     width_mm: Size | None = Field(default=None, alias="width")
@@ -188,6 +198,8 @@ class Hull(_Table):
     thickness_mm: Thickness = Field(alias="thickness")
     witness_mm: Witness | None = Field(default=None, alias="witness")
     bevel_deg: Angle | None = Field(default=None, alias="bevel")
+    #: How far the planks' inner corners are eased; None where it is to be found in each photograph.
+    eased_mm: Eased | None = Field(default=None, alias="eased")
     keel: Keel = "auto"
     camera: str | None = None
     reference: str | None = None
@@ -267,7 +279,7 @@ class Hull(_Table):
         """
         own = self.strake(strake_number) if strake_number is not None else None
         found: dict[str, Any] = {}
-        for key in ("thickness_mm", "lap_mm", "witness_mm", "bevel_deg"):
+        for key in ("thickness_mm", "lap_mm", "witness_mm", "bevel_deg", "eased_mm"):
             told = getattr(own, key, None)
             found[key] = getattr(self, key) if told is None else told
         found |= {key: getattr(self, key) for key in ("reference", "units", "fraction")}

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-#: A file stores nearly this root of the light (the sRGB curve, IEC 61966-2-1); the lens mixes slits in light.
-GAMMA = 2.2
+from fitcheck.ground.light import light_of_levels
+
 #: A block is seen where the rows this near to the edge are.
 NEAR_PX = 6.0
 #: A card's rim and its shadow reach this far.
@@ -46,7 +46,7 @@ class Band:
     def light(self) -> np.ndarray:
         """Amounts of light (R, B), 0..1, from the lightness the file stores at full size."""
         grey = self.values @ np.array([0.114, 0.587, 0.299])
-        return np.asarray((grey / 255.0) ** GAMMA)
+        return light_of_levels(grey)
 
 
 def edge_line(points_px: np.ndarray, keelward: np.ndarray) -> EdgeLine:

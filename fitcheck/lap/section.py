@@ -23,13 +23,15 @@ class Section:
     """The plank's section at the lap: thickness, bevel and the width of the chamfer on its outer corner.
 
     An outer corner is eased by nothing to 0.4 mm; the middle of that is assumed and the rest carried as doubt.
-    ``gains`` are where the step runs out to flush, in the frame of the pose's places.
+    ``gains`` are where the step runs out to flush, in the frame of the pose's places. ``eased_mm`` is how far the inner
+    corner is eased; None where nobody said.
     """
 
     thickness_mm: float
     bevel_rad: float
     chamfer_mm: float = 0.2
     gains: tuple[GainShape, ...] = ()
+    eased_mm: float | None = None
 
     @property
     def normal(self) -> np.ndarray:

@@ -33,6 +33,9 @@ from fitcheck.reference.sighting import Sighting
 
 #: Where the step differs by more than this, beyond its doubt, over this share of the lap, thickness or gain are wrong.
 OFF_MM, OFF_SHARE = 0.3, 0.5
+#: A step that is level within the first along most of the lap, and differs by more than the second, is another
+#: thickness, or a streak of grain: its doubt alone would not say so.
+LEVEL_MM, LEVEL_OFF_MM = 0.8, 0.9
 #: A step above its full height carries the excess as doubt; where the middle of all is so much higher it is said.
 TALLER = 1.08
 
@@ -67,7 +70,7 @@ def measure_gap_loaded(photo: Photo, camera: Camera, settings: Settings) -> GapM
     try:
         warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
         turned = camera.turned(photo.orientation)
-        section = Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])))
+        section = Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])), eased_mm=settings.eased_mm)
         start = _find(photo.pixels, turned, settings, section)
         covers = tuple(one.outline_px for one in start.sightings)
         with carried((*cards(covers), candidate("edge", start.rough.points_px))):
@@ -177,12 +180,14 @@ def _thickness_warning(
     step, doubt = (np.array([getattr(one, key) for one in known], float) for key in ("proud_mm", "proud_u95_mm"))
     told = step_mm(thickness_mm, gains, np.array([one.place_mm() for one in known]))
     off = np.abs(step - told) - doubt
-    if np.mean(off > OFF_MM) < OFF_SHARE and not np.median(step) > TALLER * np.median(told):
+    level = np.ptp(np.quantile(step - told, (0.1, 0.9))) < LEVEL_MM
+    level_off = level and abs(float(np.median(step - told))) > LEVEL_OFF_MM
+    if np.mean(off > OFF_MM) < OFF_SHARE and not level_off and not np.median(step) > TALLER * np.median(told):
         return ()
     text = (
         f"The step is {np.median(step):.1f} mm along most of the lap, where the plank was told to be "
         f"{thickness_mm:g} mm thick: check --thickness, or tell the gain. A step that is too high may be the plank's "
-        "shadow: light it from the keel side."
+        "shadow: light it from the keel side. One that is too low may be a streak of grain."
     )
     return (Reason("thickness-differs", text),)
 

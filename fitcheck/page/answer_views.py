@@ -37,6 +37,7 @@ def answer(ask: Ask, job: Job) -> Response:
         todo=standing.todo if standing is not None else "",
         papers=papers,
         cautions=_cautions(),
+        lower="8 in" if hull.units == "in" else "20 cm",
     )
 
 

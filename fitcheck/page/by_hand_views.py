@@ -1,6 +1,8 @@
-"""What the builder enters by hand: planed it, a feeler's reading; and what was entered by mistake taken back."""
+"""What the builder enters by hand: planed it, a reading, a note; and what was entered by mistake taken back."""
 
 from __future__ import annotations
+
+from typing import Any
 
 from starlette.responses import Response
 
@@ -11,6 +13,7 @@ from fitcheck.page.asked import Ask, then
 DONE = {
     "planed": "On record. Clamp it again and photograph it.",
     "felt": "The reading is on record.",
+    "noted": "The note is on record.",
     "taken-back": "Taken back. It stays on record, struck through.",
     "signed": "Signed off. This speaks of the fit where it was photographed, not of strength or tightness: "
     "local rules go first.",
@@ -20,15 +23,23 @@ DONE = {
 
 
 def by_hand(ask: Ask) -> Response:
-    """Where planing and feeler readings are entered."""
+    """Where planing, readings and notes are entered; a note alone where no fit is on record."""
     from fitcheck.fitlog import queries
-    from fitcheck.fitlog.store import is_begun, reading
+    from fitcheck.fitlog.listing import standings_at
+    from fitcheck.fitlog.store import reading
     from fitcheck.report.record.record_lines import asked_depth, counted, span
 
     hull = ask.shop.hull()
     plank = ask.plank(hull)
-    if not is_begun(hull.db_path):
-        raise WrongCall(f"no fit of plank {plank} is recorded")
+    inches = hull.units == "in"
+    examples: dict[str, Any] = {
+        "blade": "0.004in" if inches else "0.1mm",
+        "place": "3ft 6in" if inches else "1.05m",
+        "depth": "1/64in" if inches else "0.4mm",
+    }
+    standing = next((one for one in standings_at(hull) if one.plank == plank and one.fits), None)
+    if standing is None:
+        return ask.page("by_hand.html", hull=hull.name, plank=str(plank), fit=None, cuts=[], planed=False, **examples)
     with reading(hull.db_path) as connection:
         fit = queries.fit(connection, plank)
         asked = queries.advised_cuts(connection, fit.id)
@@ -38,7 +49,6 @@ def by_hand(ask: Ask) -> Response:
         f"{asked_depth(cut['deepest_mm'], hull)} at the deepest{counted(cut.get('from_card'))}"
         for cut in asked
     ]
-    inches = hull.units == "in"
     return ask.page(
         "by_hand.html",
         hull=hull.name,
@@ -46,9 +56,7 @@ def by_hand(ask: Ask) -> Response:
         fit=fit.number,
         cuts=[] if planed else cuts,
         planed=planed,
-        blade="0.004in" if inches else "0.1mm",
-        place="3ft 6in" if inches else "1.05m",
-        depth="1/64in" if inches else "0.4mm",
+        **examples,
     )
 
 
@@ -105,9 +113,41 @@ def feeler(ask: Ask) -> Response:
     return then("/plank", plank=str(plank), done="felt")
 
 
+def rule(ask: Ask) -> Response:
+    """What a steel rule reads from edge to line at one place."""
+    from fitcheck.fitlog.notes import record_note
+
+    hull = ask.shop.hull()
+    plank = ask.plank(hull)
+    if ask.told.get("lies") not in ("past", "short"):
+        raise WrongCall("tell whether the edge is past the line or short of it")
+    read_mm = _length(ask, "reads") * (1.0 if ask.told["lies"] == "past" else -1.0)
+    record_note(
+        hull.db_path,
+        plank,
+        hull,
+        note=ask.text("note"),
+        at_mm=_place(ask, "at"),
+        past_line_mm=read_mm,
+        who=ask.named(),
+    )
+    return then("/fit", plank=str(plank))
+
+
+def note(ask: Ask) -> Response:
+    """A note by itself."""
+    from fitcheck.fitlog.notes import record_note
+
+    hull = ask.shop.hull()
+    plank = ask.plank(hull)
+    record_note(hull.db_path, plank, hull, note=ask.text("note"), who=ask.named())
+    return then("/plank", plank=str(plank), done="noted")
+
+
 def take_back(ask: Ask) -> Response:
-    """A fit, a cut or a feeler reading entered by mistake."""
+    """A fit, a cut, a reading or a note entered by mistake."""
     from fitcheck.fitlog import withdraw
+    from fitcheck.fitlog.notes import take_note_back
 
     hull = ask.shop.hull()
     plank = ask.plank(hull)
@@ -119,8 +159,10 @@ def take_back(ask: Ask) -> Response:
         withdraw.withdraw_cut(hull.db_path, plank, number=number, **told)
     elif what == "feeler":
         withdraw.withdraw_feeler(hull.db_path, plank, hull, number=number, **told)
+    elif what == "note":
+        take_note_back(hull.db_path, plank, number=number, **told)
     else:
-        raise WrongCall("a fit, a cut or a feeler reading is taken back")
+        raise WrongCall("a fit, a cut, a reading or a note is taken back")
     return then("/plank", plank=str(plank), done="taken-back")
 
 

@@ -25,6 +25,11 @@ if TYPE_CHECKING:
     from fitcheck.answering.edge_answers import EdgeAnswer
     from fitcheck.picture.photo import Photo
 
+#: What a second photograph from another height helps against: refusals, and warnings of an answer that was given.
+SECOND_LOOK = frozenset(
+    {"keel-unclear", "edge-ambiguous", "no-edge", "line-hidden", "no-line", "line-ambiguous"}
+    | {"by-score", "doubt-beyond-limit"}
+)
 #: The ribbon lies so far from the edge, in the units of the drawn picture.
 INNER, OUTER = 40, 76
 
@@ -52,6 +57,7 @@ def edge_shown(answer: EdgeAnswer, folder: Path, number: int) -> dict[str, Any]:
         "warnings": warning_lines(found),
         "flags": [describe(flag) for flag in told(flag for sample in found.samples for flag in sample.flags)],
         "keel": str(found.settings.get("keel") or ""),
+        "second_look": any(one.code in SECOND_LOOK for one in (*found.reasons, *found.warnings)),
         "by_hand": bool(found.settings.get("edge_at_px") or found.settings.get("line_at_px")),
         "whole": _whole(answer, folder, number),
         "photos": _photos(answer, folder, number),

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import os
-import shutil
 import sqlite3
 from typing import Any
 
@@ -14,6 +12,7 @@ from starlette.responses import Response
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.page import jobs
 from fitcheck.page.asked import Ask, then
+from fitcheck.page.carried import carry
 
 #: No one points at more places along one lap.
 MOST_PLACES = 40
@@ -23,7 +22,7 @@ WHY = "what was pointed out by hand was taken back at the page"
 def again(ask: Ask) -> Response:
     """Measure one photograph of a job again, with the places that were pointed at; it becomes a job of its own."""
     before = jobs.job(ask.shop.db_path, int(ask.at["job"]))
-    if before.state not in jobs.ENDED:
+    if before.kind == "camera" or before.state not in jobs.ENDED:
         raise WrongCall("these photographs are not measured yet")
     name = ask.told.get("photo", "")
     if name not in before.photos:
@@ -38,7 +37,7 @@ def again(ask: Ask) -> Response:
     made = jobs.open_job(
         ask.shop.db_path, plank=before.plank, kind=before.kind, who=ask.who, told=told, again_of=before.id
     )
-    _copy(ask, before, made, name)
+    carry(ask.shop, before, made, [name])
     jobs.send(ask.shop.db_path, made)
     if ask.line is not None:
         ask.line.wake()
@@ -93,33 +92,6 @@ def _places(text: str) -> list[list[float]]:
     if any(len(place) != 2 or not all(map(math.isfinite, place)) for place in places):
         raise WrongCall("a place is told by two numbers")
     return places
-
-
-def _copy(ask: Ask, before: jobs.Job, made: int, name: str) -> None:
-    """The photograph put into the new job's folder too. Raises :class:`WrongCall` where it was cleared away since."""
-    source, folder = ask.shop.job_folder(before.id) / name, ask.shop.job_folder(made)
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    part = folder / ".part"
-    try:
-        try:
-            os.link(source, part)
-        except FileNotFoundError:
-            raise
-        except OSError:  # a file system without links
-            shutil.copyfile(source, part)
-    except FileNotFoundError:
-        raise WrongCall("that photograph was cleared away since: photograph again") from None
-    digest = jobs.digest_of(ask.shop.db_path, before.id, name)
-    jobs.add_photo(ask.shop.db_path, made, digest=digest, ending=part_ending(name), part=part, most=1)
-
-
-def part_ending(name: str) -> str:
-    """The ending of a file's name.
-
-    >>> part_ending("photo-1.jpg")
-    '.jpg'
-    """
-    return name[name.rindex(".") :]
 
 
 def _set_of(ask: Ask, job: jobs.Job) -> tuple[int, int]:

@@ -68,6 +68,7 @@ def gap_shown(answer: GapAnswer, folder: Path, number: int) -> dict[str, Any]:
         "warnings": [warning.text for warning in found.warnings],
         "flags": [describe(flag) for flag in told(flag for sample in found.samples for flag in sample.flags)],
         "keel": str(found.settings.get("keel") or ""),
+        "second_look": False,
         "by_hand": bool(found.settings.get("edge_at_px")),
         "whole": None,
         "photos": [

@@ -76,19 +76,26 @@ def cancel(ask: Ask) -> Response:
     job = _job(ask)
     if ask.line is None or not ask.line.cancel(job.id):
         raise WrongCall("it is too late to stop that: it is measured, or going on record just now")
-    return JSONResponse({"plank": job.plank}) if ask.as_json else then("/plank", plank=job.plank)
+    if ask.as_json:
+        return JSONResponse({"plank": job.plank})
+    return then("/plank", plank=job.plank) if job.plank else then("/camera")
 
 
 def state(ask: Ask) -> Response:
     """How far a job is, for the script that waits for it."""
     job = _job(ask)
     share = ask.line.share(job.id) if ask.line is not None else 0.0
-    return JSONResponse({"state": job.state, "share": round(share, 3), "words": words_of(job, share)})
+    told = {"state": job.state, "share": round(share, 3), "words": words_of(job, share)}
+    return JSONResponse(told if job.kind != "camera" else {**told, "grown": ask.shop.grown(job.id)})
 
 
 def job(ask: Ask) -> Response:
     """The page of a job: how far it is, or its answer."""
     found = _job(ask)
+    if found.state in ("measured", "refused") and found.kind == "camera":
+        from fitcheck.page.camera_views import calibrated
+
+        return calibrated(ask, found)
     if found.state in ("measured", "refused"):
         from fitcheck.page.answer_views import answer
 
@@ -117,6 +124,8 @@ def paper(ask: Ask) -> Response:
 def words_of(job: jobs.Job, share: float) -> str:
     """How far a job is, in words."""
     count = f"{len(job.photos)} photograph{'' if len(job.photos) == 1 else 's'}"
+    if job.state == "measuring" and job.kind == "camera":
+        return f"looking for the board in {count}" + (f", {round(100 * share)} % done" if share else "")
     if job.state == "measuring":
         return f"measuring {count}" + (f", {round(100 * share)} % done" if share else "")
     return {

@@ -27,6 +27,8 @@ _HERE = (
     (r"--lap and --thickness", "the settings"),
     (r"--thickness", "the thickness in the settings"),
     (r"--reference", "Reference"),
+    (r"--corners", "Inner corners"),
+    (r"--square", "A square's side"),
     (r"--keel (down|up)", r"Keel \1"),
     (r"with --stations", "in the settings"),
     (r"record with --at", "tell where the card lies"),

@@ -25,7 +25,7 @@ def plank(ask: Ask) -> Response:
 
     hull = ask.shop.hull()
     name = ask.plank(hull)
-    standing, fits, altered = not_begun(name), [], []
+    standing, fits, altered, told = not_begun(name), [], [], []
     if is_begun(hull.db_path):
         from fitcheck.fitlog.as_written import altered_of
 
@@ -33,6 +33,7 @@ def plank(ask: Ask) -> Response:
             standing = next((one for one in standings(connection, hull) if one.plank == name), standing)
             fits = _fits(connection, name, hull) if standing.fits else []
             altered = list(altered_of(connection, name)) if fits else []
+            told = _notes(connection, name, hull)
     return ask.page(
         "plank.html",
         done=DONE.get(ask.told.get("done", ""), ""),
@@ -42,6 +43,7 @@ def plank(ask: Ask) -> Response:
         card=plank_card(standing),
         fits=fits,
         altered=altered,
+        notes=told,
         jobs=_jobs(ask, name),
     )
 
@@ -80,9 +82,10 @@ def fit(ask: Ask) -> Response:
 
 
 def _to_take_back(connection: sqlite3.Connection, fit: Fit, hull: Hull) -> list[dict[str, Any]]:
-    """What can be taken back of a fit: itself, the cuts after it, its feeler readings."""
+    """What can be taken back of a fit: itself, the cuts after it, readings and notes."""
     from fitcheck.fitlog import queries
-    from fitcheck.report.record.fit_lines import cut_words, feeler_words
+    from fitcheck.fitlog.notes import notes
+    from fitcheck.report.record.fit_lines import cut_words, feeler_words, note_words
 
     if fit.withdrawn is not None:
         return []
@@ -91,7 +94,25 @@ def _to_take_back(connection: sqlite3.Connection, fit: Fit, hull: Hull) -> list[
         found.append({"what": "cut", "number": cut.number, "words": cut_words(cut, hull)})
     for felt in queries.feelers(connection, fit.id):
         found.append({"what": "feeler", "number": felt.number, "words": feeler_words(felt, hull)})
+    for note in notes(connection, fit.plank):
+        if note.fit == fit.number:
+            found.append({"what": "note", "number": note.number, "words": note_words(note, hull)})
     return found
+
+
+def _notes(connection: sqlite3.Connection, name: PlankName, hull: Hull) -> list[dict[str, Any]]:
+    """The notes and readings of a plank, the latest first, those taken back struck through."""
+    from fitcheck.fitlog.notes import notes
+    from fitcheck.report.record.fit_lines import note_words, struck
+
+    return [
+        {
+            "number": note.number,
+            "line": struck(note_words(note, hull), note.withdrawn),
+            "stands": note.withdrawn is None,
+        }
+        for note in reversed(notes(connection, name, withdrawn=True))
+    ]
 
 
 def _jobs(ask: Ask, name: PlankName) -> list[dict[str, Any]]:

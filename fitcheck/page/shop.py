@@ -17,7 +17,9 @@ FOLDER = "fitcheck-page"
 #: In a job's folder, what its page shows.
 ANSWER = "answer.json"
 #: Of what is written there; what an earlier fitcheck wrote is shown no more.
-ANSWER_SCHEMA = 1
+ANSWER_SCHEMA = 2
+#: In a job's folder, how far the frame is covered while a camera is calibrated.
+GROWN = "grown.json"
 MOST_PHOTO_BYTES = 60_000_000
 
 
@@ -51,6 +53,14 @@ class Shop:
         except (OSError, ValueError):
             return None
         return found if isinstance(found, dict) and found.get("schema") == ANSWER_SCHEMA else None
+
+    def grown(self, job_id: int) -> dict[str, Any] | None:
+        """How far the frame is covered while a camera is calibrated; None where nothing was looked at yet."""
+        try:
+            found = json.loads((self.job_folder(job_id) / GROWN).read_bytes())
+        except (OSError, ValueError):
+            return None
+        return found if isinstance(found, dict) else None
 
     @property
     def cookie(self) -> str:

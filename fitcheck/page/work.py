@@ -20,13 +20,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of a job: ``state`` is "measured" or "refused", ``fit`` the number it went on record as."""
+    """What became of a job: ``state`` is "measured" or "refused", ``fit`` the number it went on record as.
+
+    ``request`` is None where a camera was calibrated.
+    """
 
     state: str
     said: str
     fit: int | None
-    answers: tuple[EdgeAnswer | GapAnswer, ...]
-    request: MeasurementRequest
+    answers: tuple[EdgeAnswer | GapAnswer, ...] = ()
+    request: MeasurementRequest | None = None
 
 
 def warm() -> None:
@@ -45,6 +48,10 @@ def work(hull_path: Path, job: Job, *, progress: Callable[[float], None], may_re
     ``may_record`` is called before anything goes on record. Raises :class:`fitcheck.ground.refusal.WrongCall` for what
     cannot be measured so or not be recorded; what was measured is written all the same.
     """
+    if job.kind == "camera":
+        from fitcheck.page.camera_work import calibrate_job
+
+        return Outcome(calibrate_job(hull_path, job, progress=progress, may_record=may_record), "", None)
     from fitcheck.answering.edge_answers import measure_request
     from fitcheck.answering.gap_answers import gap_request
     from fitcheck.answering.on_record import record_answers
@@ -78,7 +85,7 @@ def after(hull_path: Path, job: Job, outcome: Outcome) -> None:
     from fitcheck.answering.edge_answers import write_answers
     from fitcheck.answering.gap_answers import write_gap_answers
 
-    if outcome.state == "measured":
+    if outcome.state == "measured" and outcome.request is not None:
         write: Callable[..., Any] = write_answers if job.kind == "edge" else write_gap_answers
         write(outcome.answers, outcome.request)
 

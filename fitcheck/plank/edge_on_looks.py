@@ -116,7 +116,7 @@ def _look(view: View, pixels: np.ndarray, rough: EdgeOn, section: Section, setti
 
 
 def _section(settings: Settings) -> Section:
-    return Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])))
+    return Section(settings.thickness_mm, float(np.radians(settings.bevel()[0])), eased_mm=settings.eased_mm)
 
 
 def _pixels(view: View) -> np.ndarray:

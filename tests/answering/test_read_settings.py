@@ -54,6 +54,28 @@ def test_a_bevel_that_cannot_be_is_refused(text):
         bevel_of(text)
 
 
+@pytest.mark.parametrize(
+    ("text", "eased_mm"), [("0.3mm", 0.3), ("sharp", 0.0), (" Sharp", 0.0), ("1/64in", 25.4 / 64), ("0mm", 0.0)]
+)
+def test_an_eased_corner_is_given_by_its_width_or_as_sharp(text, eased_mm):
+    assert read_settings(Given(**TOLD, eased=text)).eased_mm == pytest.approx(eased_mm)
+
+
+@pytest.mark.parametrize("text", ["", "round", "-0.1mm", "3mm", "0.3", "nanmm"])
+def test_an_easing_that_cannot_be_is_refused_in_one_line(text):
+    with pytest.raises(WrongCall) as wrong:
+        read_settings(Given(**TOLD, eased=text))
+    assert "\n" not in str(wrong.value)
+
+
+def test_the_hull_says_how_its_corners_are_eased_and_what_is_given_goes_before(tmp_path):
+    hull = made_hull(tmp_path, 'name = "Invented"\nlap = "1in"\nthickness = "1/2in"\neased = "sharp"\n')
+    told = {"reference": "id1"}
+    assert read_settings(Given(**told), hull).eased_mm == 0.0
+    assert read_settings(Given(**told, eased="0.2mm"), hull).eased_mm == pytest.approx(0.2)
+    assert read_settings(Given(**TOLD)).eased_mm is None
+
+
 @given(st.text(max_size=12))
 def test_no_text_for_a_bevel_makes_it_stumble(text):
     try:

@@ -20,6 +20,7 @@ from fitcheck.fitlog.connection import connect, migrations
 from fitcheck.fitlog.export import BESIDE, LEFT_OUT, as_json
 from fitcheck.fitlog.listing import standings
 from fitcheck.fitlog.move import OF_A_TAKE, move_fit, move_set
+from fitcheck.fitlog.notes import record_note, take_note_back
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import sign
 from fitcheck.fitlog.store import migrate, reading
@@ -57,6 +58,10 @@ def made(tmp_path_factory):
     by_hand.record_feeler(
         hull.db_path, FOUR, hull, from_mm=0, to_mm=1000, blade_mm=0.1, goes_in=False, who="B", note="n"
     )
+    record_note(hull.db_path, FOUR, hull, note="ribband eased\nat 3 ft", who="Builder Ä")
+    record_note(hull.db_path, FOUR, hull, at_mm=1000 / 3, past_line_mm=-1 / 7)
+    take_note_back(hull.db_path, FOUR, number=2, **BY)
+    record_note(hull.db_path, PlankName(5, "port", "aft"), hull, note="no fit yet")
     sign(hull.db_path, FOUR, hull, who="Builder A")
     by_hand.record_feeler(hull.db_path, FOUR, hull, from_mm=1 / 3, to_mm=10, blade_mm=0.1, goes_in=True)
     withdraw_feeler(hull.db_path, FOUR, hull, number=2, **BY)
@@ -107,7 +112,7 @@ def test_everything_comes_back_row_for_row_and_sealed(hull, empty, tmp_path):
     assert done.exit_code == 0, done.output
     done = call(log_app, "import", str(tmp_path / "x.json"), "--hull", str(empty.path))
     assert done.exit_code == 0, done.output
-    assert done.output.startswith("imported: planks 4, fits 6, photographs 3; the seals hold")
+    assert done.output.startswith("imported: planks 5, fits 6, photographs 3; the seals hold")
     assert "3 of the photographs are not in" in done.output
     assert rows(empty.db_path) == rows(hull.db_path)
     assert exported(empty) == exported(hull)
@@ -266,7 +271,7 @@ def test_one_plank_is_told_without_the_others(hull):
 def test_no_table_is_left_out(hull):
     """A table that a later schema adds must be exported, imported, and moved with its fit, or this fails."""
     nested = {"hulls", "planks", "fits", "summaries", "takes", "take_photographs", "feelers", "cuts", "signoffs"}
-    nested |= {"samples", "gap_samples"}
+    nested |= {"samples", "gap_samples", "notes"}
     with reading(hull.db_path) as connection:
         tables = {r["name"] for r in connection.execute("PRAGMA table_list") if r["type"] == "table"}
         tables = {name for name in tables if not name.startswith("sqlite_")}

@@ -16,6 +16,7 @@ from fitcheck.fitlog import by_hand
 from fitcheck.fitlog.chain import KINDS, START, check, seal
 from fitcheck.fitlog.connection import connect
 from fitcheck.fitlog.move import move_fit
+from fitcheck.fitlog.notes import record_note, take_note_back
 from fitcheck.fitlog.recording import record
 from fitcheck.fitlog.signing import sign
 from fitcheck.fitlog.store import reading, writing
@@ -43,6 +44,8 @@ def made(tmp_path_factory):
     by_hand.record_feeler(hull.db_path, FOUR, hull, from_mm=0, to_mm=1000, blade_mm=0.1, goes_in=False, who="Builder A")
     sign(hull.db_path, FOUR, hull, who="Builder A")
     by_hand.record_feeler(hull.db_path, FOUR, hull, from_mm=10, to_mm=10, blade_mm=0.1, goes_in=True)
+    record_note(hull.db_path, FOUR, hull, note="ribband eased", at_mm=500.0, past_line_mm=0.4)
+    take_note_back(hull.db_path, FOUR, number=1, who="Builder A", why="misread")
     record(measured(0.1), plank="4 starboard", **told)
     record(measured(0.1), plank="3 port", **told)
     move_fit(hull.db_path, PlankName(3, "port"), PlankName(3, "starboard"), hull, number=1, who="Builder A", why="side")
@@ -104,6 +107,8 @@ def test_a_record_of_every_kind_holds(hull):
         ("UPDATE signoffs SET who = 'Builder B'", "the signing of fit 2 of 4 port was altered .* who did it"),
         ("UPDATE signoffs SET opened_at = NULL, opened_why = NULL", "the opening again of fit 2 of 4 port is gone"),
         ("UPDATE summaries SET past_len_mm = 0.5 WHERE fit_id = 3", "the line in the list of fit 1 of 4 starboard"),
+        ("UPDATE notes SET past_line_mm = 1 WHERE id = 1", "a note of fit 2 of 4 port was altered"),
+        ("UPDATE notes SET taken_back_why = 'x' WHERE id = 1", "a note taken back of fit 2 of 4 port was altered"),
         ("INSERT INTO feelers VALUES (77, 2, 'x', NULL, 0, 1, 0.1, 0, '')", "a feeler reading of fit 2 .* has no seal"),
     ],
 )

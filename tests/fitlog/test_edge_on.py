@@ -109,6 +109,23 @@ def test_signing_off_asks_for_the_lap_seen_closed_or_felt_at_its_place(hull):
     assert lacking(hull) == []
 
 
+def test_signing_off_asks_for_a_feeler_just_where_the_corner_is_eased(hull):
+    """Closed under 0.08 mm where the corner is sharp; from 300 to 500 mm it is eased: closed under 0.15 mm."""
+    put(hull, measured(0.1))
+    sharp, eased = seen_edge_on(0.0), seen_edge_on(0.0, u95_mm=0.15)
+    samples = [
+        {**round_one, "flags": ["corner-eased"]} if 300.0 <= one["plank_mm"] <= 500.0 else one
+        for one, round_one in zip(sharp["samples"], eased["samples"], strict=True)
+    ]
+    put(hull, {**sharp, "samples": samples, "bevel": None, "gains": []})
+    assert lacking(hull) == ["corner-eased"]
+    with reading(hull.db_path) as connection:
+        [text] = [reason.text for reason in missing(connection, FOUR, hull)]
+    assert "a feeler decides here" in text
+    record_feeler(hull.db_path, FOUR, hull, from_mm=300.0, to_mm=500.0, blade_mm=0.1, goes_in=False)
+    assert lacking(hull) == []
+
+
 def lacking(hull):
     with reading(hull.db_path) as connection:
         return [reason.code for reason in missing(connection, FOUR, hull)]

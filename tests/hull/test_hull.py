@@ -94,6 +94,8 @@ def test_the_camera_file_lies_beside_the_settings(tmp_path):
         (PLAIN + 'units = "cm"\n', "units: Input should be 'in' or 'mm'"),
         (PLAIN + "fraction = 10\n", "fraction 10 is on no rule"),
         (PLAIN + 'bevel = "6"\n', "bevel: '6' is not a bevel"),
+        (PLAIN + 'eased = "round"\n', "a corner that was not eased is: sharp"),
+        (PLAIN + 'eased = "5mm"\n', "eased: a corner eased by 5mm: 5 mm; between 0 and 2 mm"),
         (PLAIN + "[[strakes]]\nnumber = 1\n[[strakes]]\nnumber = 1\n", "strake number 1 is there twice"),
         (PLAIN + '[[strakes]]\nnumber = 1\nsides = ["left"]\n', "strakes.1.sides.1: Input should be 'port'"),
         (PLAIN + '[[strakes]]\nnumber = 1\nfrom = "3ft"\nto = "2ft"\n', "'to' must lie beyond 'from'"),
@@ -181,7 +183,7 @@ def test_every_setting_is_explained_in_the_new_file():
     assert keys(Limits) == data["limits"].keys()
     assert keys(Stations) == data["stations"].keys()
     assert keys(Gain) == data["gains"]["bow"].keys()
-    assert keys(Strake) - data["strakes"][0].keys() <= {"sides", "thickness", "lap", "witness", "bevel"}
+    assert keys(Strake) - data["strakes"][0].keys() <= {"sides", "thickness", "lap", "witness", "bevel", "eased"}
 
 
 STRAKES = """

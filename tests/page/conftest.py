@@ -29,7 +29,7 @@ def measured(tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def shop(browser, measured, tmp_path_factory):
+def shop_in_browser(browser, measured, tmp_path_factory):
     """A copy of it as it was when all was measured, in a browser's reach; what is sent there is not really measured.
 
     4 port and 4 starboard have one fit more, invented.
@@ -44,14 +44,14 @@ def shop(browser, measured, tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def phone(browser, shop):
+def phone(browser, shop_in_browser):
     """A phone of a session of its own, let in and named."""
-    with let_in(browser, shop, PHONE) as page:
+    with let_in(browser, shop_in_browser, PHONE) as page:
         yield page
 
 
 @pytest.fixture(scope="session")
-def laptop(browser, shop):
+def laptop(browser, shop_in_browser):
     """The same at laptop size."""
-    with let_in(browser, shop, LAPTOP) as page:
+    with let_in(browser, shop_in_browser, LAPTOP) as page:
         yield page

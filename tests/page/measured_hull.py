@@ -18,7 +18,7 @@ from fitcheck.page.shop import Shop
 from tests.fitlog.made import made_hull
 from tests.page.phone import Phone, made_shop
 from tests.page.test_receiving import opened, sent
-from tests.samples import HIDDEN, PLAIN, TEAL
+from tests.samples import HIDDEN, PLAIN, ROOT, TEAL
 
 HULL = f"""
 name = "Invented dinghy"
@@ -40,6 +40,8 @@ number = 6
 number = 7
 thickness = "9.5mm"
 """
+#: Photographs of the printed board, of the same camera; in the sixth it runs out of the frame.
+BOARD = sorted((ROOT / "sample_images" / "board").glob("board_*.jpg"))[:8]
 NOTE = "clamps tight\nall along"
 #: The lap of known geometry seen edge-on, where FITCHECK_PHOTOS names the folder; no card lies in it.
 EDGE_ON = Path(os.environ.get("FITCHECK_PHOTOS", "no-such-folder")) / "laps" / "g01.jpg"
@@ -49,7 +51,8 @@ EDGE_ON = Path(os.environ.get("FITCHECK_PHOTOS", "no-such-folder")) / "laps" / "
 class Measured:
     """The page, its line at work, a phone let in, and a copy of the folder as it was when all was measured.
 
-    Jobs: 4 port's edge measured, 6 port refused, 7 port's lap edge-on (None where that photograph is not here).
+    Jobs: 4 port's edge measured, 6 port refused, a camera calibrated, 7 port's lap edge-on (None where that photograph
+    is not here).
     """
 
     shop: Shop
@@ -58,6 +61,7 @@ class Measured:
     as_measured: Path
     edge: int
     refused: int
+    camera: int
     edge_on: int | None
 
     def answer(self, job_id: int) -> dict[str, Any]:
@@ -82,13 +86,14 @@ def measured_hull(folder: Path) -> Iterator[Measured]:
         edge_on = (
             _sent(phone, EDGE_ON, plank="7 port", kind="gap", reference="thickness") if EDGE_ON.is_file() else None
         )
-        done(phone, edge)
-        done(phone, refused)
+        camera = _calibrated(phone)
+        for job_id in (edge, refused, camera):
+            done(phone, job_id)
         if edge_on is not None:
             done(phone, edge_on)
         _papers(shop, edge)
         shutil.copytree(hull, folder / "as-measured")
-        yield Measured(shop, line, phone, folder / "as-measured", edge, refused, edge_on)
+        yield Measured(shop, line, phone, folder / "as-measured", edge, refused, camera, edge_on)
     finally:
         line.stop()
 
@@ -105,6 +110,15 @@ def done(phone: Phone, job_id: int, seconds: float = 300.0) -> Any:
 def _sent(phone: Phone, photo: Path, **told: str) -> int:
     job_id: int = opened(phone, **{"plank": "4 port", "kind": "edge", **told})
     assert sent(phone, job_id, photo.read_bytes()).status_code == 200
+    assert phone.post(f"/job/{job_id}/send").status_code == 303
+    return job_id
+
+
+def _calibrated(phone: Phone) -> int:
+    answer = phone.post("/camera/open", name="phone", corners="9x6", square="25mm")
+    job_id: int = answer.json()["job"]
+    for photo in BOARD:
+        assert sent(phone, job_id, photo.read_bytes()).status_code == 200
     assert phone.post(f"/job/{job_id}/send").status_code == 303
     return job_id
 

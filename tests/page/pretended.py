@@ -11,7 +11,7 @@ from fitcheck.page.measurer import GO
 from fitcheck.page.shop import FOLDER
 
 #: What takes its time.
-SLEEPS_S = {"hang": 60.0, "slow": 2.0}
+SLEEPS_S = {"hang": 600.0, "slow": 2.0}
 
 
 def pretended(pipe, hull_path: Path) -> None:

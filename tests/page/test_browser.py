@@ -29,15 +29,15 @@ EVERY = [
 
 
 @pytest.fixture
-def answer(phone, shop, measured):
+def answer(phone, shop_in_browser, measured):
     """The answer of 4 port's edge on the phone, as it was measured."""
-    phone.goto(f"{shop.doors.here}/job/{measured.edge}")
+    phone.goto(f"{shop_in_browser.doors.here}/job/{measured.edge}")
     phone.wait_for_selector("article")
     return phone
 
 
-def test_from_the_list_to_the_job_with_a_thumb(phone, shop):
-    phone.goto(shop.doors.here)
+def test_from_the_list_to_the_job_with_a_thumb(phone, shop_in_browser):
+    phone.goto(shop_in_browser.doors.here)
     phone.click("text=4 port")
     phone.click("text=The edge, square-on")
     phone.set_input_files("#photos", str(PLAIN))
@@ -46,7 +46,7 @@ def test_from_the_list_to_the_job_with_a_thumb(phone, shop):
     phone.click("button:has-text('Measure')")
     phone.wait_for_url("**/job/*")
     phone.wait_for_selector("text=/What was shown of these|measuring/")
-    job = jobs.job(shop.db_path, int(phone.url.rpartition("/")[2]))
+    job = jobs.job(shop_in_browser.db_path, int(phone.url.rpartition("/")[2]))
     assert (job.plank, job.kind, job.told["at"], job.photos) == ("4 port", "edge", "3ft", ("photo-1.jpg",))
 
 
@@ -77,7 +77,7 @@ def test_the_picture_is_enlarged_at_the_worst_place_and_by_keys(answer):
     assert view() == whole
 
 
-def test_what_a_finger_touches_along_the_line_is_what_is_measured_again(answer, shop):
+def test_what_a_finger_touches_along_the_line_is_what_is_measured_again(answer, shop_in_browser):
     """That it is then measured so, said and taken back is tested with the real measuring."""
     answer.click("text=Edge or line taken wrongly")
     answer.check("input[value=line]")
@@ -97,33 +97,33 @@ def test_what_a_finger_touches_along_the_line_is_what_is_measured_again(answer, 
     before = answer.url
     answer.click("form.point button[type=submit]")
     answer.wait_for_url(lambda url: url != before)
-    job = jobs.job(shop.db_path, int(answer.url.rpartition("/")[2]))
+    job = jobs.job(shop_in_browser.db_path, int(answer.url.rpartition("/")[2]))
     assert job.told["pointed"] is True
     for (u, v), at in zip(job.told["line_at"], touched, strict=True):
         assert [u, v] == pytest.approx([float(part) for part in at.split(",")], abs=1.5 * wide / box["width"])
 
 
-def test_every_page_at_phone_and_laptop_size(phone, laptop, shop, measured):
+def test_every_page_at_phone_and_laptop_size(phone, laptop, shop_in_browser, measured):
     """The checker reads what a screen reader meets, which is the same at both sizes."""
     answers = [one for one in (measured.edge, measured.refused, measured.edge_on) if one is not None]
     for path in [*EVERY, *(f"/job/{one}" for one in answers)]:
-        assert phone.goto(shop.doors.here + path).status == 200, path
+        assert phone.goto(shop_in_browser.doors.here + path).status == 200, path
         sound(phone, path)
-        assert laptop.goto(shop.doors.here + path).status == 200, path
+        assert laptop.goto(shop_in_browser.doors.here + path).status == 200, path
         fits(laptop, path)
 
 
 @pytest.mark.parametrize("state", ["open", "failed", "cancelled"])
-def test_a_job_s_page_in_every_state(phone, shop, state):
-    job_id = jobs.open_job(shop.db_path, plank="4 port", kind="edge", who=None, told={})
+def test_a_job_s_page_in_every_state(phone, shop_in_browser, state):
+    job_id = jobs.open_job(shop_in_browser.db_path, plank="4 port", kind="edge", who=None, told={})
     if state != "open":
-        jobs.change(shop.db_path, job_id, to=state, among=("open",), said="cannot be measured so")
-    assert phone.goto(f"{shop.doors.here}/job/{job_id}").status == 200
+        jobs.change(shop_in_browser.db_path, job_id, to=state, among=("open",), said="cannot be measured so")
+    assert phone.goto(f"{shop_in_browser.doors.here}/job/{job_id}").status == 200
     sound(phone, state)
 
 
-def test_by_the_keyboard_alone(laptop, shop):
-    laptop.goto(shop.doors.here)
+def test_by_the_keyboard_alone(laptop, shop_in_browser):
+    laptop.goto(shop_in_browser.doors.here)
     laptop.keyboard.press("Tab")
     assert laptop.evaluate("document.activeElement.className") == "skip"
     laptop.keyboard.press("Enter")
@@ -215,7 +215,7 @@ def test_a_page_that_is_killed_with_a_job_in_hand_loses_nothing_and_does_it_once
             assert (shop.job_folder(job_id) / "recorded").read_text() == "+"
 
 
-def test_markup_in_a_note_stays_text(browser, shop):
-    with let_in(browser, shop, PHONE, name="<img src=x>") as page:
+def test_markup_in_a_note_stays_text(browser, shop_in_browser):
+    with let_in(browser, shop_in_browser, PHONE, name="<img src=x>") as page:
         assert "<img src=x>" in page.inner_text("header")
         assert page.locator("img[src=x]").count() == 0

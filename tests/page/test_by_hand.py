@@ -6,6 +6,7 @@ import pytest
 
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.chain import check
+from fitcheck.fitlog.notes import notes
 from fitcheck.fitlog.store import reading
 from fitcheck.hull.plank_name import PlankName
 from tests.page.phone import Phone, made_shop, text_of
@@ -101,6 +102,65 @@ def test_a_mistake_is_taken_back_and_stays_struck_through(shop):
         assert phone.post("/take-back", plank="4 port", one=one, why="no").status_code == 400
 
 
-def test_a_plank_without_a_fit_has_nothing_to_enter(shop):
-    assert Phone(shop).get("/by-hand?plank=3+port").status_code == 400
-    assert "feeler" not in text_of(Phone(shop).get("/plank?plank=3+port"))
+def notes_of(shop, plank=FOUR):
+    with reading(shop.db_path) as connection:
+        assert check(connection) == []
+        return notes(connection, plank, withdrawn=True)
+
+
+def test_a_rule_s_reading_is_held_against_the_photographs(shop):
+    phone = Phone(shop)
+    told = {"plank": "4 port", "at": "1ft", "lies": "past"}
+    assert phone.post("/rule", **told, reads="5/64in", note="at the frame").status_code == 303
+    answer = phone.post("/rule", **{**told, "lies": "short"}, reads="1/16in")
+    said = text_of(phone.get(answer.headers["location"]))
+    assert "a rule reads past 5/64" in said
+    assert "the two agree - at the frame" in said
+    assert "a rule reads short 1/16" in said
+    assert "THEY DO NOT AGREE" in said
+    first, second = notes_of(shop)
+    assert (first.past_line_mm, first.at_mm, first.fit) == pytest.approx((5 * 25.4 / 64, 304.8, 1))
+    assert (first.agrees, second.agrees, second.past_line_mm) == (True, False, pytest.approx(-25.4 / 16))
+    assert phone.post("/take-back", plank="4 port", one="note 2", why="misread").status_code == 303
+    assert "[withdrawn] note 2" in text_of(phone.get("/fit?plank=4+port&fit=1"))
+    assert phone.post("/take-back", plank="4 port", one="note 2", why="misread").status_code == 400
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ({"lies": ""}, "past the line or short of it"),
+        ({"reads": "1"}, "1"),
+        ({"reads": "9in"}, "no edge lies so far"),
+        ({"at": "90ft"}, "beyond"),
+        ({"plank": "3 port"}, "give it as a note"),
+    ],
+)
+def test_a_reading_that_cannot_be_is_told_and_nothing_recorded(shop, told, said):
+    answer = Phone(shop).post("/rule", **{"plank": "4 port", "reads": "1/16in", "lies": "past", "at": "1ft", **told})
+    assert answer.status_code == 400
+    assert said in text_of(answer)
+    assert notes_of(shop) == []
+
+
+def test_a_note_by_itself_needs_no_fit(shop):
+    phone = Phone(shop)
+    said = text_of(phone.get("/by-hand?plank=3+port"))
+    assert "A note" in said
+    assert "Feeler" not in said
+    answer = phone.post("/note", plank="3 port", note="shake in the wood\nat 2 ft")
+    assert answer.headers["location"] == "/plank?plank=3+port&done=noted"
+    said = text_of(phone.get(answer.headers["location"]))
+    assert "note 1 by A. Builder" in said
+    assert "shake in the wood / at 2 ft" in said
+    assert "Not begun" in text_of(phone.get("/"))
+    assert "Take back note 1" in said
+    assert phone.post("/take-back", plank="3 port", one="note 1", why="wrong plank").status_code == 303
+    said = text_of(phone.get("/plank?plank=3+port"))
+    assert "[withdrawn] note 1" in said
+    assert "Take back note 1" not in said
+    (kept,) = notes_of(shop, PlankName(3, "port"))
+    assert (kept.fit, kept.note, kept.who) == (None, "shake in the wood\nat 2 ft", "A. Builder")
+    assert kept.withdrawn is not None
+    for note in ("", "   "):
+        assert phone.post("/note", plank="3 port", note=note).status_code == 400

@@ -15,9 +15,9 @@ pytestmark = pytest.mark.skipif(not EDGE_ON.is_file(), reason="FITCHECK_PHOTOS n
 
 
 @pytest.fixture(scope="module")
-def answer(phone, shop, measured):
+def answer(phone, shop_in_browser, measured):
     """The answer's page on the phone."""
-    phone.goto(f"{shop.doors.here}/job/{measured.edge_on}")
+    phone.goto(f"{shop_in_browser.doors.here}/job/{measured.edge_on}")
     phone.wait_for_selector("article")
     return phone
 

@@ -146,7 +146,8 @@ def _edge_on(rng: Rng, values: Values) -> Values:
     edge = {
         "past_mm": between(rng, -1.0, 0.3),
         "past_wander_mm": between(rng, 0.1, 0.6),
-        "eased_mm": 0.0,
+        # Both corners are eased with one plane, or the inner one is left sharp.
+        "eased_mm": values["chamfer_mm"] if values["chamfer_mm"] > 0.15 else 0.0,
         "line_drawn": bool(rng.random() < 0.4),
     }
     calm = {

@@ -7,6 +7,11 @@ from tests.scenes.lap import BEVEL, CHAMFER, EASED, EDGE, FACE, PLANK, Lap
 from tests.scenes.trace import Hits
 
 BOUNCE = 0.35
+#: An eased corner looks down at the strake, 45 degrees off it: 0.146 of what it sees is sky, (1 - cos 45) / 2; the rest
+#: is the strake close by, which lies in the dark of the corner itself.
+UNDER_EASED = 0.146 + 0.854 * BOUNCE * 0.4
+#: Planks touch at no line: behind a closed corner light goes on for so much.
+LEAST_OPENING_MM = 0.02
 
 
 def light_from(lap: Lap) -> Array:
@@ -74,14 +79,27 @@ def sky(lap: Lap, hits: Hits) -> Array:
         depth = _depth(lap, under)
         far = np.maximum(-depth, 0.0)
         lost = 0.5 * (1.0 - far / np.hypot(far, lap.proud(under.x)))
-        shut = np.maximum(depth, 0.0) / (0.4 * lap.mouth(under.x) + 0.25 * lap.scene.eased_mm + 0.04)
-        share[low] = (1.0 - (1.0 - BOUNCE) * lost) * np.exp(-shut)
+        share[low] = (1.0 - (1.0 - BOUNCE) * lost) * _under(
+            np.maximum(depth, 0.0), lap.mouth(under.x), lap.scene.eased_mm
+        )
     wall = (hits.facet == EDGE) | (hits.facet == EASED)
     height = np.maximum(hits.w[wall], 0.0)
     share[wall] = 0.5 + 0.5 * BOUNCE * (0.55 + 0.45 * height / (height + 3.0))
-    share[hits.facet == EASED] *= np.float32(0.35)
+    share[hits.facet == EASED] = UNDER_EASED
     share[hits.facet == CHAMFER] = 0.85
     return share
+
+
+def _under(depth: Array, opening: Array, eased_mm: float) -> Array:
+    """What a place ``depth`` (N,) under the plank sees of the sky, over what it sees at the mouth.
+
+    Over it stand the end of the edge face, ``opening`` and ``eased_mm`` out, and the end of the easing, as far in as it
+    is wide; the lower of the two ends what it sees. A strip of sky up to the angle a from the floor counts (1 - cos a).
+    """
+    lip = depth / np.maximum(opening + eased_mm, LEAST_OPENING_MM)
+    inner = np.maximum(depth - eased_mm, 0.0) / np.maximum(opening, LEAST_OPENING_MM)
+    flat = np.maximum(lip, inner)
+    return np.asarray(1.0 - flat / np.sqrt(1.0 + flat * flat))
 
 
 def irradiance(lap: Lap, hits: Hits, through: Array, open_sky: Array) -> Array:

@@ -82,6 +82,7 @@ def truth_of(lap: Lap, view: View) -> dict[str, Any]:
         "thickness_mm": scene.thickness_mm,
         "lap_mm": scene.lap_mm,
         "bevel_deg": scene.bevel_deg,
+        "eased_mm": scene.eased_mm,
         "reference": scene.reference,
         "reference_size_mm": list(reference_size(scene.reference if scene.reference != "none" else "rule-in")),
         "reference_px": _reference_px(lap, view),

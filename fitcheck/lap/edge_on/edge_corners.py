@@ -43,8 +43,14 @@ SAME_PX = 2.0
 DIP_SHARE = 0.6
 #: Below so much in favour of the edge face (noise units), or this share of its height in pixels, it is no edge face.
 FAINT_GAIN, FAINT_SHARE = 9.0, 0.35
-#: A flush step is between nothing and the least that shows.
-FLUSH_SHARE = 0.35
+#: A flush step is between nothing and the least that shows: so much of that, and its standard uncertainty.
+FLUSH_SHARE, U_FLUSH_SHARE = 0.45, 0.35
+#: Where a step runs out to flush its corner is lost before it ends: over so many blocks it may stand higher than it is
+#: found, by so much of what it stood before.
+LOST_BLOCKS, LOST_SHARE = 12, 0.45
+#: A step is full, runs out, or has run out. One that is level over so many blocks, within so many pixels, at a height
+#: between these shares of the full one, may be a streak of grain: then so much of what is wanting is uncertainty.
+LEVEL_BLOCKS, LEVEL_PX, LEVEL_FROM, LEVEL_TO, STREAK_SHARE = 30, 2.0, 0.25, 0.94, 0.6
 
 
 @dataclass(frozen=True)
@@ -124,10 +130,13 @@ def follow_outer(band: Band, full_px: np.ndarray, blur_px: float, *, full_everyw
     flush = rows[path] < least
     height = np.where(flush, FLUSH_SHARE * least, rows[path] - _sub_row(gain, path))
     strength = np.where(flush, 0.0, gain[path, pick])
-    u_px = np.where(flush, 0.3 * least, np.hypot(0.4, 1.5 / np.maximum(strength, 0.7)))
+    u_px = np.where(flush, U_FLUSH_SHARE * least, np.hypot(0.4, 1.5 / np.maximum(strength, 0.7)))
     u_px = np.hypot(u_px, _rival_px(worth, rows, path, full_px))
     height = _fair(height)
-    return OuterCorner(height, np.hypot(u_px, DIP_SHARE * _dip(height)), flush, strength)
+    doubts = [DIP_SHARE * _dip(height), _lost_px(height, flush)]
+    if not full_everywhere:
+        doubts.append(_streak_px(height, full_px))
+    return OuterCorner(height, np.sqrt(u_px**2 + sum(one**2 for one in doubts)), flush, strength)
 
 
 def _refuse_faint(worth: float, full_px: float) -> None:
@@ -158,6 +167,26 @@ def _dip(height: np.ndarray) -> np.ndarray:
     never dips and rises again, so there something else was taken for the corner."""
     left, right = np.maximum.accumulate(height), np.maximum.accumulate(height[::-1])[::-1]
     return np.asarray(np.minimum(left, right) - height)
+
+
+def _lost_px(height: np.ndarray, flush: np.ndarray) -> np.ndarray:
+    """The doubt (B,) where the step runs out to flush."""
+    from scipy.ndimage import maximum_filter1d
+
+    size = 2 * LOST_BLOCKS + 1
+    beside = maximum_filter1d(flush.astype(np.uint8), size, mode="nearest") > 0
+    before = maximum_filter1d(height, size, mode="nearest")
+    return np.where(beside, LOST_SHARE * (before - height), 0.0)
+
+
+def _streak_px(height: np.ndarray, full_px: np.ndarray) -> np.ndarray:
+    """The doubt (B,) where the step is level but not full: a streak of grain may have been taken for its corner."""
+    from scipy.ndimage import maximum_filter1d, minimum_filter1d
+
+    low, high = (one(height, LEVEL_BLOCKS, mode="nearest") for one in (minimum_filter1d, maximum_filter1d))
+    level = (high - low < LEVEL_PX) & (height > LEVEL_FROM * full_px) & (height < LEVEL_TO * full_px)
+    around = maximum_filter1d(level.astype(np.uint8), LEVEL_BLOCKS, mode="nearest") > 0
+    return np.where(around, STREAK_SHARE * np.maximum(full_px - height, 0.0), 0.0)
 
 
 def _faces(band: Band, full_px: np.ndarray, height_px: np.ndarray) -> np.ndarray:

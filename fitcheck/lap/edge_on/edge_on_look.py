@@ -35,6 +35,8 @@ SHADED_EDGE = 0.5
 #: From one chord to the next the edge turns less than this (sine of the angle), nearly everywhere.
 CHORD_MM, MOST_TURN, TURN_SHARE = 25.0, 0.1, 0.97
 LEAST_BLUR_PX, MOST_BLUR_PX = 0.75, 2.0
+#: An inner corner that nobody spoke of is eased by one of these; one that was given by no more or less than this.
+EASED_MM, GIVEN_WITHIN_MM = np.array([0.0, 0.1, 0.2, 0.3, 0.4]), 0.05
 
 
 @dataclass(frozen=True)
@@ -89,12 +91,28 @@ def look_edge_on(
     reach = widest_px if shadow > LEAST_SHADOW else max(widest_px, SHADOWS_PX[-1])
     near = cut_band(pixels, line, np.arange(-BESIDE_PX, reach + BESIDE_PX), block_px, covers)
     rows = Rows(near.at_px, blur, float(np.tan(np.radians(scale.slant_deg))), shade, shadow)
-    slits = fit_slits(near.light, rows, widest_px, CORNER_REACH_PX)
+    hidden = strange(tall, beside, full, float(np.median(scale.px_per_mm)), block_px) | ~near.seen | ~tall.seen
+    eased = possible_easings(section.eased_mm) * float(np.median(scale.px_per_mm))
+    slits = fit_slits(
+        near.light, rows, widest_px, CORNER_REACH_PX, block_px=block_px, eased_px=tuple(eased), clear=~hidden
+    )
     inner = inner + slits.corner_px[:, None] * line.keelward[near.block]
     foot = inner + slits.width_px[:, None] * line.keelward[near.block]
     wood = wood_px(beside, blur, rows.slant)
-    hidden = strange(tall, beside, full, float(np.median(scale.px_per_mm)), block_px) | ~near.seen | ~tall.seen
     return Look(rough, line, inner, foot, slits, outer, scale, wood, shade, shadow, hidden)
+
+
+def possible_easings(given_mm: float | None) -> np.ndarray:
+    """How far (N,) the inner corner may be eased, in mm: around what was given, or anything usual.
+
+    >>> possible_easings(0.3).round(2).tolist(), possible_easings(0.0).tolist()
+    ([0.25, 0.3, 0.35], [0.0])
+    """
+    if given_mm is None:
+        return EASED_MM
+    if given_mm == 0.0:
+        return np.zeros(1)
+    return np.maximum(given_mm + np.array([-GIVEN_WITHIN_MM, 0.0, GIVEN_WITHIN_MM]), 0.0)
 
 
 def _full_height(rough: EdgeOn, line: EdgeLine, block_px: int, section: Section) -> tuple[np.ndarray, Scale | None]:

@@ -12,6 +12,7 @@ import cv2
 import numpy as np
 
 from fitcheck.ground.paths import best_path
+from fitcheck.ground.spread import robust_spread
 from fitcheck.lap.edge.edge_path import log_tone
 
 CAP = 12.0
@@ -38,7 +39,7 @@ def step_gain(values: np.ndarray, half_rows: int) -> np.ndarray:
         mean = (total[half_rows:] - total[:-half_rows]) / half_rows
         step = np.zeros_like(channel)
         step[half_rows : len(channel) - half_rows + 1] = mean[half_rows:] - mean[:-half_rows]
-        noise = max(least, float(np.median(np.abs(step))) / 0.6745)
+        noise = max(least, float(robust_spread(step)))
         squares += (step / noise) ** 2
     return np.asarray(np.minimum(np.sqrt(squares), CAP))
 

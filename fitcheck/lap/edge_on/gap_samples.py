@@ -13,6 +13,9 @@ from fitcheck.lap.edge_on.edge_on_look import Look
 from fitcheck.lap.edge_on.gap_values import GapValues, gap_state
 
 SAMPLE_MM = 5.0
+#: An inner corner eased by less than this is as good as sharp. Over a rounder one a photograph cannot show a lap closed
+#: to this.
+SHARP_MM, PROVED_MM = 0.06, 0.10
 FAR_MM = 120.0
 
 
@@ -23,7 +26,7 @@ class Placed:
     ``edge_px`` (N, 2) is the inner corner in the picture, ``slit_px`` (N, 2) the slit's other side; ``covered`` (N,)
     where a thing lies over it, ``far`` (N,) where the place lies far from the references, ``flush`` (N,) where no step
     is told from none, ``feigned`` (N,) where the dark may in part be something else than a slit. ``scaled`` says that a
-    reference gave the scale.
+    reference gave the scale. ``eased_mm`` is how far the inner corner may be eased.
     """
 
     name: str
@@ -39,6 +42,7 @@ class Placed:
     flush: np.ndarray
     feigned: np.ndarray
     scaled: bool
+    eased_mm: float = 0.0
 
     @property
     def step(self) -> np.ndarray:
@@ -70,6 +74,7 @@ def placed(name: str, look: Look, values: GapValues, block_mm: np.ndarray, refer
         flush=look.outer.flush[nearest],
         feigned=values.another[nearest] | values.feigned,
         scaled=scaled,
+        eased_mm=values.most_eased_mm,
     )
 
 
@@ -117,6 +122,17 @@ def _flags(one: Placed, row: int, state: str) -> tuple[str, ...]:
         "scale-from-thickness": not one.scaled,
         "far-from-reference": bool(one.far[row]),
         "slit-or-line": bool(one.feigned[row]) and state not in ("closed", "covered"),
+        "corner-eased": _eased(one, row, state),
         "flush": bool(one.flush[row]) and state != "covered",
     }
     return tuple(flag for flag, holds in told.items() if holds)
+
+
+def _eased(one: Placed, row: int, state: str) -> bool:
+    """Whether an eased corner may be all that is seen of a gap here, or hides whether the lap is closed."""
+    if one.eased_mm < SHARP_MM or state not in ("closed", "unsure"):
+        return False
+    gap, u_gap = float(one.gap_mm[row]), float(one.u_gap_mm[row])
+    if state == "closed":
+        return gap + ONE_SIDED * u_gap > PROVED_MM
+    return gap - COVERAGE * u_gap < one.eased_mm

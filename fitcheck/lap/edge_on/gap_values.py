@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fitcheck.ground.uncertainty import COVERAGE, ONE_SIDED
-from fitcheck.lap.edge_on.edge_on_look import Look
+from fitcheck.lap.edge_on.edge_on_look import Look, possible_easings
 from fitcheck.lap.section import Section
 from fitcheck.lap.slit.shared_unknowns import LEAST_SHADOW
 
@@ -46,11 +46,23 @@ U_AMISS_MM = 0.3
 #: is blurred to about as much, whatever it is.
 PENCIL, NARROW_PX = 0.32, 1.0
 LEAST_U_GAP_MM = 0.02
+#: Along one plank the easing is much the same: it varies by about this share.
+EASING_VARIES = 0.3
+#: A lap clamped dry bears somewhere. A dark band that nowhere ends is a rounder corner than was found, up to the
+#: roundest there is, or a lap that nowhere bears: so much of it is taken off, and the second share is standard
+#: uncertainty, so that both ends lie within.
+ROUNDER, U_ROUNDER = 0.75, 0.45
 FAIR_BLOCKS = 3.0
+#: Light from the keel side that casts shadows reaches under the edge a little, so that a slit looks narrower by up to a
+#: third: so much of the gap is standard uncertainty.
+LIT_INTO = 0.15
 #: The outer corner is eased by 0 to 0.4 mm, and the step is seen only up to where the easing begins. So the first is
 #: added, and the second is its standard uncertainty. Where the thickness helps to find the easing, the third is used
 #: for it, because a long easing is the usual one. Steps under the fourth have less of it.
 EASED_MM, U_EASED_MM, WEIGHED_EASED_MM, EASED_FROM_MM = 0.33, 0.175, 0.2, 3.0
+#: The step counts from where the inner corner would be if it were sharp; a sharp one has been taken for eased. So this
+#: share of its easing is uncertainty of the step.
+EASED_FOOT = 0.7
 #: Places with a step so near the thickness are in no gain; the easing is found from them if they are this share of the
 #: photograph.
 NEARLY_FULL_MM, FULL_SHARE = 0.7, 0.2
@@ -61,7 +73,8 @@ class GapValues:
     """Block by block (B,): place, gap and step with their standard uncertainties, all in mm.
 
     ``feigned`` is True if a dark along the whole photograph may be something else than a slit, ``another`` (B,) where
-    the dark of a block may be. ``parts`` are the parts of the gap's uncertainty.
+    the dark of a block may be. ``most_eased_mm`` is how far the inner corner may be eased. ``parts`` are the parts of
+    the gap's uncertainty.
     """
 
     along_mm: np.ndarray
@@ -71,6 +84,7 @@ class GapValues:
     u_proud_mm: np.ndarray
     feigned: bool
     another: np.ndarray
+    most_eased_mm: float
     parts: dict[str, np.ndarray]
 
 
@@ -90,13 +104,19 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
     """Gap and step of one photograph. Without a reference the step is the plank's thickness as given."""
     per_mm = look.scale.px_per_mm
     gap = _smoothed(look.slits.width_px / per_mm)
-    common = NEVER_ENDING * float(np.quantile(gap[~look.covered], 0.1)) if (~look.covered).any() else 0.0
-    common = common if _shaded(look) or _no_darker_than_pencil(look, 0.5) else 0.0
+    least_mm = float(np.quantile(gap[~look.covered], 0.1)) if (~look.covered).any() else 0.0
+    common = NEVER_ENDING * least_mm if _shaded(look) or _no_darker_than_pencil(look, 0.5) else 0.0
     another = _may_be_another(look, section)
+    eased_mm = look.slits.eased_px / float(np.median(per_mm))
+    rounder_mm = min(least_mm, max(float(possible_easings(section.eased_mm).max()) - eased_mm, 0.0))
+    gap = np.maximum(gap - ROUNDER * rounder_mm, 0.0)
+    u_easing = np.hypot(U_ROUNDER * rounder_mm, EASING_VARIES * (eased_mm + ROUNDER * rounder_mm))
     parts = {
         "picture": look.slits.u_px / per_mm,
+        "easing": np.hypot(look.slits.by_easing_px / per_mm, u_easing),
         "grain": _feigned_px(look) / per_mm,
         "scale": look.scale.u_relative * gap,
+        "light reaching in": LIT_INTO * gap if look.shadow >= LEAST_SHADOW else np.zeros(len(gap)),
         "line, stain or shadow": np.where(another, np.maximum(common, MAY_BE * gap), common),
         "least": np.full(len(gap), LEAST_U_GAP_MM),
     }
@@ -117,6 +137,7 @@ def gap_values(look: Look, section: Section, u_thickness_mm: float) -> GapValues
         u_proud_mm=u_proud,
         feigned=common > 0.05,
         another=another,
+        most_eased_mm=eased_mm + max(rounder_mm, COVERAGE * look.slits.u_eased_px / float(np.median(per_mm))),
         parts=parts,
     )
 
@@ -210,7 +231,7 @@ def _proud(look: Look, section: Section, u_thickness_mm: float, shut: np.ndarray
     height = height + EASED_MM * eased
     easing, u_easing = _easing_mm(height, section.thickness_mm, u_thickness_mm)
     height = height - eased * easing
-    u_px = np.hypot(outer.u_px, u_corner_px) / look.scale.px_per_mm
+    u_px = np.sqrt(outer.u_px**2 + u_corner_px**2 + (EASED_FOOT * slits.eased_px) ** 2) / look.scale.px_per_mm
     return height, np.sqrt(u_px**2 + u_easing**2 + (look.scale.u_relative * height) ** 2)
 
 

@@ -6,7 +6,6 @@
   const at = (id) => document.getElementById(id);
   const files = at("photos"), sending = at("sending"), bar = at("sent"), words = at("sending-words"), trouble = at("trouble");
   const mark = form.elements.mark.value, most = Number(form.dataset.most);
-  const plank = form.elements.plank.value;
   let job = null, next = 0, asked = null, stopped = false;
 
   const say = (text) => { words.textContent = text; };
@@ -30,7 +29,7 @@
     stopped = true;
     if (asked) asked.abort();
     if (job) await post(`/job/${job}/cancel`, {}).catch(() => {});
-    location.assign(`/plank?plank=${encodeURIComponent(plank)}`);
+    location.assign(form.dataset.back);
   });
 
   async function run() {
@@ -38,7 +37,7 @@
     try {
       if (!job) {
         const told = Object.fromEntries([...new FormData(form)].filter(([, value]) => typeof value === "string"));
-        job = (await post("/open", told)).job;
+        job = (await post(form.dataset.open, told)).job;
       }
       while (next < files.files.length && !stopped) {
         await sendOne(files.files[next]);

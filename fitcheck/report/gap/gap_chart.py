@@ -8,12 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from fitcheck.contract.gap_measurement import GapMeasurement
+from fitcheck.contract.gap_measurement import NEIGHBOURS_MM, GapMeasurement
 from fitcheck.reference.kinds import THICKNESS
 from fitcheck.report.drawing.palette import BLACK, BLUE, hex_of
 from fitcheck.report.edge.wording import Wording
 from fitcheck.report.gap.gap_stretch_style import GAP_LOOKS
-from fitcheck.report.gap.gap_wording import APART_MM, gap_runs, gap_wording, joint_word
+from fitcheck.report.gap.gap_wording import gap_runs, gap_wording, joint_word
 
 #: As the other chart: letters of 12 px where a phone shows it as wide as its page.
 SIZE_IN, LETTERS_PT, WIDTH_LETTERS, MOST_TICKS = (6.6, 6.2), 15.5, 46, 5
@@ -77,7 +77,7 @@ def _finish(axes: Any, measurement: GapMeasurement, wording: Wording) -> None:
 def _band(axis: Any, at: np.ndarray, values: list[Any], doubts: list[Any], inch: float, *, named: bool = False) -> None:
     """A line in its 95 % band, broken where places are missing."""
     value, doubt = np.array(values, float) / inch, np.array(doubts, float) / inch
-    for part in np.split(np.arange(len(at)), np.flatnonzero(np.diff(at) * inch > APART_MM) + 1):
+    for part in np.split(np.arange(len(at)), np.flatnonzero(np.diff(at) * inch > NEIGHBOURS_MM) + 1):
         low = np.maximum(value[part] - doubt[part], 0.0)
         axis.fill_between(at[part], low, value[part] + doubt[part], color=hex_of(BLUE), alpha=0.25, lw=0)
         axis.plot(

@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fitcheck.contract.gap_measurement import GapMeasurement, GapSample
+from fitcheck.contract.gap_measurement import NEIGHBOURS_MM, GapMeasurement, GapSample
 from fitcheck.report.edge.wording import Wording
-
-#: Places further apart than this are no neighbours: what lies between was not seen.
-APART_MM = 7.6
 
 
 @dataclass(frozen=True)
@@ -37,7 +34,7 @@ def gap_runs(samples: Sequence[GapSample]) -> list[GapRun]:
     groups: list[list[GapSample]] = []
     for sample in ordered:
         last = groups[-1][-1] if groups else None
-        if last and last.state == sample.state and sample.place_mm() - last.place_mm() <= APART_MM:
+        if last and last.state == sample.state and sample.place_mm() - last.place_mm() <= NEIGHBOURS_MM:
             groups[-1].append(sample)
         else:
             groups.append([sample])

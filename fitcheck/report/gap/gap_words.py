@@ -8,13 +8,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from fitcheck.contract.gap_measurement import GapMeasurement, GapSample
+from fitcheck.contract.gap_measurement import NEIGHBOURS_MM, GapMeasurement, GapSample
 from fitcheck.reference.kinds import THICKNESS
 from fitcheck.report.edge.part_words import frame_line
 from fitcheck.report.edge.wording import Wording
+from fitcheck.report.gap.eased_words import eased_lines, without_eased
 from fitcheck.report.gap.gap_advice import advice_lines
 from fitcheck.report.gap.gap_steps import proud_lines, step_cell
-from fitcheck.report.gap.gap_wording import APART_MM, GapRun, gap_length, gap_runs, gap_wording, joint_word
+from fitcheck.report.gap.gap_wording import GapRun, gap_length, gap_runs, gap_wording, joint_word
 
 WIDTH = 78
 ROW_MM = {"lap": {"in": 50.8, "mm": 50.0}, "seam": {"in": 12.7, "mm": 10.0}}
@@ -29,7 +30,7 @@ INSIDE = {
     "lap": "A lap open only at its inside cannot be seen from outside: hold a lamp inside, or try a slip of paper.",
     "seam": "What a seam does under its face cannot be seen: try a feeler, or chalk one side and press it home.",
 }
-HEADLINES = {
+GAP_HEADLINES = {
     "open": ("OPEN", "The {} stands open in places."),
     "closed": ("CLOSED", "The {} is closed wherever it was seen."),
     "unsure": ("LOOK AGAIN", "Nowhere is the {} surely open, but in places it cannot be told."),
@@ -48,7 +49,7 @@ def gap_cell(sample: GapSample, units: str) -> str:
     if sample.state == "closed":
         return f"closed, under {gap_length(sample.gap_u95_mm, units)}"
     if sample.gap_mm <= sample.gap_u95_mm:
-        return f"unsure: at most {gap_length(sample.gap_mm + sample.gap_u95_mm, units)}"
+        return f"unsure, up to {gap_length(sample.gap_mm + sample.gap_u95_mm, units)}"
     doubt = gap_length(sample.gap_u95_mm, units).rsplit(" ", 1)[0]
     said = f"{gap_length(sample.gap_mm, units)} ± {doubt}"
     return f"open {said}" if sample.state == "open" else f"unsure: {said}"
@@ -65,7 +66,7 @@ def gap_headline(samples: Sequence[GapSample], joint: str) -> tuple[str, str]:
     """The headline of a lap's or a seam's places and what it means."""
     states = {sample.state for sample in samples}
     worst = next((state for state in ("open", "unsure", "closed", "covered") if state in states), "covered")
-    headline, means = HEADLINES[worst]
+    headline, means = GAP_HEADLINES[worst]
     return headline, means.format(joint)
 
 
@@ -100,16 +101,17 @@ def _widest(runs: Sequence[GapRun]) -> GapSample | None:
 
 
 def doubt_lines(measurement: GapMeasurement) -> list[str]:
-    """Where it cannot be told, is covered or was not photographed, a line each."""
+    """Where a feeler decides, where it cannot be told, is covered or was not photographed, a line each."""
     wording = gap_wording(measurement)
-    runs = told_runs(measurement.samples)
+    runs = told_runs(without_eased(measurement.samples))
     where = {state: [(run.from_mm, run.to_mm) for run in runs if run.state == state] for state in ("unsure", "covered")}
     where["unseen"] = [(ends["from_mm"], ends["to_mm"]) for ends in measurement.unseen]
-    return [
+    told = [
         f"{DOUBTS[state][0]} {', '.join(wording.span(*ends) for ends in spans)}{DOUBTS[state][1]}"
         for state, spans in where.items()
         if spans
     ]
+    return [*eased_lines(measurement), *told]
 
 
 def told_runs(samples: Sequence[GapSample]) -> list[GapRun]:
@@ -119,7 +121,7 @@ def told_runs(samples: Sequence[GapSample]) -> list[GapRun]:
         if run.state == "unsure" and run.to_mm - run.from_mm < LEAST_TOLD_MM:
             continue
         last = told[-1] if told else None
-        if last and last.state == run.state == "open" and run.from_mm - last.to_mm <= LEAST_TOLD_MM + APART_MM:
+        if last and last.state == run.state == "open" and run.from_mm - last.to_mm <= LEAST_TOLD_MM + NEIGHBOURS_MM:
             told[-1] = GapRun("open", last.from_mm, run.to_mm, _widest((last, run)))
         else:
             told.append(run)
@@ -209,7 +211,7 @@ def table_rows(measurement: GapMeasurement, wording: Wording) -> list[tuple[str,
     rows = []
     for at in wording.round_places(places[0], places[-1], step_mm):
         sample = samples[int(np.abs(places - at).argmin())]
-        if abs(sample.place_mm() - at) > APART_MM:
+        if abs(sample.place_mm() - at) > NEIGHBOURS_MM:
             continue
         rows.append((wording.place(at), gap_cell(sample, wording.units), step_cell(sample, wording)))
     return rows if wording.rising else rows[::-1]

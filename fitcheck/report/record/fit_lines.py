@@ -11,14 +11,17 @@ from fitcheck.fitlog.closed import Feeler
 from fitcheck.fitlog.grounds import ground_lines
 from fitcheck.fitlog.judged_by import Terms, terms_of
 from fitcheck.fitlog.limits import since_lines
+from fitcheck.fitlog.notes import RULE_U95_MM, Note, notes
 from fitcheck.fitlog.recorded_parts import part_lines
 from fitcheck.fitlog.withdrawn import Withdrawn, withdrawn_of
+from fitcheck.ground.lengths import format_past
 from fitcheck.ground.small_lengths import format_blade
 from fitcheck.hull.settings_file import Hull
 from fitcheck.report.record.record_lines import (
     asked_depth,
     counted,
     moment,
+    place,
     planed_depth,
     seen_of,
     span,
@@ -56,6 +59,9 @@ def show_lines(
         lines.append(struck(f"planed after it: {cut_words(cut, hull)}", cut.withdrawn))
     for feeler in queries.feelers(connection, fit.id, withdrawn=True):
         lines.append(struck(feeler_words(feeler, hull), feeler.withdrawn))
+    for note in notes(connection, fit.plank, withdrawn=True):
+        if note.fit == fit.number:
+            lines.append(struck(note_words(note, hull), note.withdrawn))
     for signoff in queries.signoffs(connection, fit.plank):
         if signoff.fit_number == fit.number:
             lines += signoff_lines(signoff, hull, terms_of(fit.plank, hull))
@@ -75,6 +81,20 @@ def feeler_words(feeler: Feeler, hull: Hull) -> str:
     where = span(feeler.from_mm, feeler.to_mm, hull)
     when = f", {moment(feeler.made_at)}"
     return f"feeler reading {feeler.number}: {said}: {where}{_by(feeler.who)}{when}{_dash(feeler.note)}"
+
+
+def note_words(note: Note, hull: Hull) -> str:
+    """One note, or a rule's reading beside what was measured there: its number, by whom, when, and the note."""
+    head = f"note {note.number}{_by(note.who)}, {moment(note.made_at)}"
+    if note.at_mm is None or note.past_line_mm is None:
+        return f"{head}: {' / '.join(note.note.splitlines())}"
+    said = format_past(note.past_line_mm, RULE_U95_MM, units=hull.units, fraction=64)
+    head = f"{head}: a rule reads {said} at {place(note.at_mm, hull)}"
+    if note.measured is None:
+        return f"{head}; no photograph of this fit has a number there{_dash(note.note)}"
+    measured = format_past(*note.measured, units=hull.units, fraction=hull.fraction)
+    agrees = "the two agree" if note.agrees else "THEY DO NOT AGREE: look at the picture before any wood comes off"
+    return f"{head}; the photographs say {measured}: {agrees}{_dash(note.note)}"
 
 
 def set_lines(connection: sqlite3.Connection, fit: queries.Fit) -> list[str]:

@@ -84,6 +84,7 @@ def plank_html(
         twin_lines=twin_lines(twin, hull) if twin else [],
         cuts=[_cut(cut, hull) for cut in gathered.cuts],
         feelers=[_feeler(past.fit.number, feeler, hull) for past in every for feeler in past.feelers],
+        notes=[{"line": fit_lines.note_words(note, hull), "gone": _gone(note.withdrawn)} for note in gathered.notes],
         signoffs=[
             line for signoff in gathered.signoffs for line in fit_lines.signoff_lines(signoff, hull, gathered.terms)
         ],

@@ -48,6 +48,22 @@ def test_a_closed_lap_is_closed_under_something_never_nothing():
     assert "0.18 mm or more would surely have shown" in text
 
 
+def test_where_the_corner_is_eased_a_feeler_decides_at_those_places_and_is_asked_for_once():
+    """Unsure from 0 to 45 mm and closed from -65 to -55 mm, all of it over an eased corner."""
+    known = invented()
+    eased = [
+        replace(one, flags=("corner-eased",)) if one.state == "unsure" or -65.0 <= one.along_mm <= -55.0 else one
+        for one in known.samples
+    ]
+    text = " ".join(" ".join(gap_lines(replace(known, samples=tuple(eased)))).split())
+    assert "a feeler decides here: " in text
+    assert "open there by up to 0.32 mm" in text  # 0.2 and 0.12 at the unsure places
+    assert "try a feeler there" not in text
+    assert "try a feeler there" in " ".join(gap_lines(known))
+    assert "a feeler decides" not in " ".join(gap_lines(known))
+    assert len(brief_gap_lines(replace(known, samples=tuple(eased)), most=MOST_LINES)) <= MOST_LINES
+
+
 def test_what_cannot_be_seen_from_outside_is_said():
     assert "inside" in " ".join(gap_lines(invented()))
 
