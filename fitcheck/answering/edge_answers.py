@@ -81,27 +81,6 @@ def write_answer(answer: EdgeAnswer, folder: Path, first: Sequence[str] = ()) ->
     return write_report(answer.measurement, _pixels(answer), folder, whole=whole, first=first)
 
 
-def joined_json(measurements: Sequence[Measurement]) -> dict[str, Any]:
-    """The JSON of one photograph, or of several without station cards: theirs one after another under "measurements".
-
-    Several photographs share no frame, so only what is true of all stands at the top: measured if any was, and the
-    reasons of those that were not.
-    """
-    first = measurements[0].as_json()
-    if len(measurements) == 1:
-        return first
-    every = [one.as_json() for one in measurements]
-    best = next((one for one in every if one["state"] == "measured"), first)
-    return {
-        **best,
-        "photos": [
-            {**photo, "state": one["state"], "reasons": one["reasons"]} for one in every for photo in one["photos"]
-        ],
-        "reasons": [reason for one in every for reason in one["reasons"]],
-        "measurements": every,
-    }
-
-
 def _measure_one(paths: Sequence[Path], camera: Camera, settings: Settings) -> EdgeAnswer:
     """One lap from the one photograph of it."""
     from fitcheck.contract.hints import need_inside

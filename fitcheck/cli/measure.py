@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fitcheck.answering.edge_answers import joined_json, measure_request, write_answers
+from fitcheck.answering.edge_answers import measure_request, write_answers
 from fitcheck.answering.given import Given, GivenMove
 from fitcheck.answering.on_record import record_answers
 from fitcheck.answering.read_request import read_request
@@ -154,7 +154,7 @@ def measure(
     read = [photo for one in answers for photo in one.read]
     with then_shown(record_answers(measurements, read, request, recorded)):
         _tell(measurements, to_stdout=json_to != "-", every=every)
-        put_out(request, lambda: joined_json(measurements), lambda: write_answers(answers, request))
+        put_out(request, measurements[0].as_json, lambda: write_answers(answers, request))
     if not any(measurements):
         raise typer.Exit(3)
 

@@ -7,17 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from fitcheck.answering.edge_answers import joined_json, measure_request, write_answers
+from fitcheck.answering.edge_answers import measure_request, write_answers
 from fitcheck.answering.given import Given, GivenMove
 from fitcheck.answering.on_record import record_answers
 from fitcheck.answering.read_request import read_request
 from fitcheck.answering.request import ForRecord, MeasurementRequest, Output
 from fitcheck.contract.hints import Hints
-from fitcheck.contract.measurement import Measurement, Sample
 from fitcheck.contract.settings import Settings
 from fitcheck.fitlog import queries
 from fitcheck.fitlog.store import reading
-from fitcheck.ground.refusal import Reason, WrongCall
+from fitcheck.ground.refusal import WrongCall
 from fitcheck.hull.plank_name import PlankName
 from tests.cli.running import run_here
 from tests.fitlog.made import made_hull
@@ -33,7 +32,7 @@ def test_a_request_is_answered_as_the_command_line_answers_it(tmp_path):
     shares = []
     request = read_request([PLAIN], Given(**LAP), camera=TEAL, move=GivenMove(may_slide="2mm"))
     answers = measure_request(request, shares.append)
-    given = json.loads(json.dumps(joined_json([one.measurement for one in answers])))
+    given = json.loads(json.dumps(answers[0].measurement.as_json()))
     assert given == json.loads((tmp_path / "answer.json").read_text())
     assert shares == [1.0]
 
@@ -65,15 +64,3 @@ def test_a_request_in_mm_needs_no_text():
     settings = Settings(reference="id1", thickness_mm=12.7, hints=Hints(edge_at_px=((9000.0, 20.0),)))
     with pytest.raises(WrongCall, match="--edge-at 9000,20 lies outside"):
         measure_request(MeasurementRequest(photos=(PLAIN,), camera=TEAL, settings=settings))
-
-
-def test_several_answers_stand_one_after_another():
-    good = Measurement("measured", {"keel": "down"}, samples=(Sample(0.0, 0.1, 0.2, "on"),), photos=({"name": "a"},))
-    bad = Measurement("refused", {}, reasons=(Reason("no-line", "No line."),), photos=({"name": "b"},))
-    alone, both, none = joined_json([good]), joined_json([bad, good]), joined_json([bad, bad])
-    assert "measurements" not in alone
-    assert both["state"] == "measured"
-    assert [photo["state"] for photo in both["photos"]] == ["refused", "measured"]
-    assert [one["state"] for one in both["measurements"]] == ["refused", "measured"]
-    assert [reason["code"] for reason in both["reasons"]] == ["no-line"]
-    assert none["state"] == "refused"
