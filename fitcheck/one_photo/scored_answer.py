@@ -54,7 +54,7 @@ def answer_by_score(laid: LaidLooks, camera: Camera, photos: tuple[Mapping[str, 
     if len(looks) > 1:
         samples = tuple(replace(one, photos=(first_ready.photo.name,)) for one in samples)
     with carried(scored_shown(first)):
-        _refuse_if_nothing(samples, first, settings)
+        refuse_if_too_little(samples, first, settings)
     warnings = [*(reason for one in laid.looks for reason in one.ready.warnings), *laid.told, *told]
     return Measurement(
         "measured",
@@ -89,7 +89,7 @@ def traced_by_score(look: ScoredLook) -> Traced:
     )
 
 
-def _refuse_if_nothing(samples: tuple[Sample, ...], look: ScoredLook, settings: Settings) -> None:
+def refuse_if_too_little(samples: tuple[Sample, ...], look: ScoredLook, settings: Settings) -> None:
     """Raise :class:`Refused` with the reason where too little of the lap has a value."""
     measured = [sample for sample in samples if sample.past_line_mm is not None]
     if len(measured) * SAMPLE_MM >= LEAST_MEASURED_MM:
