@@ -51,7 +51,7 @@ EASING_VARIES = 0.3
 #: A lap clamped dry bears somewhere. A dark band that nowhere ends is a rounder corner than was found, up to the
 #: roundest there is, or a lap that nowhere bears: so much of it is taken off, and the second share is standard
 #: uncertainty, so that both ends lie within.
-ROUNDER, U_ROUNDER = 0.75, 0.45
+ROUNDER, U_ROUNDER = 0.75, 0.65
 FAIR_BLOCKS = 3.0
 #: Light from the keel side that casts shadows reaches under the edge a little, so that a slit looks narrower by up to a
 #: third: so much of the gap is standard uncertainty.

@@ -143,7 +143,8 @@ def _seen_lines(measurement: GapMeasurement) -> list[str]:
     lines = [f"Seen: {math.floor(100 * share)} % of the {whole} of {joint} photographed."]
     if measurement.least_gap_mm is not None:
         least = gap_length(measurement.least_gap_mm, wording.units)
-        lines.append(f"A gap of {least} or more would surely have shown; a smaller one may not have.")
+        shown = f"In half of the places a gap of {least} or more would surely have shown; elsewhere only a wider one."
+        lines.append(shown)
     scaled = [one for one in seen if "scale-from-thickness" not in one.flags]
     steps = [(one.proud_mm, one.proud_u95_mm) for one in scaled if one.proud_mm is not None]
     return [*lines, *proud_lines(steps, wording)]
