@@ -11,9 +11,11 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from fitcheck.ground.refusal import WrongCall
 from fitcheck.page import jobs
 from fitcheck.page.asked import Ask, then
+from fitcheck.page.carried import carry
 from fitcheck.page.receiving import MOST_PHOTOS
 
 if TYPE_CHECKING:
+    from fitcheck.hull.plank_name import PlankName
     from fitcheck.hull.settings_file import Hull
 
 KINDS = {"edge": "Photograph the edge", "gap": "Photograph the lap edge-on"}
@@ -40,6 +42,7 @@ def photograph(ask: Ask) -> Response:
     hull = ask.shop.hull()
     plank = ask.plank(hull)
     kind = _kind(ask.told.get("kind", "edge"))
+    before = _together_with(ask, plank, kind)
     return ask.page(
         "photograph.html",
         hull=hull.name,
@@ -49,16 +52,29 @@ def photograph(ask: Ask) -> Response:
         references=REFERENCES | (BARE if kind == "gap" else {}),
         usual=hull.reference or "",
         latest=_latest_fit(hull, str(plank)),
-        most=MOST_PHOTOS,
+        most=MOST_PHOTOS - (0 if before is None else len(before.photos)),
+        before=before,
+        lower="8 in" if hull.units == "in" else "20 cm",
+        keel_up=hull.keel == "up",
     )
 
 
 def open_(ask: Ask) -> Response:
-    """Open a job for photographs of one plank; what is said of them is read as the command line reads it."""
+    """Open a job for photographs of one plank; what is said of them is read as the command line reads it.
+
+    With ``more_of`` it begins with the photographs of an earlier job, and what was said of those holds for all.
+    """
     hull = ask.shop.hull()
     plank, kind = ask.plank(hull), _kind(ask.told.get("kind", ""))
-    told = _told(ask.told, note=ask.text("note"), edge_on=kind == "gap")
-    job_id = jobs.open_job(hull.db_path, plank=str(plank), kind=kind, who=ask.who, told=told)
+    before = _together_with(ask, plank, kind)
+    if before is None:
+        told = _told(ask.told, note=ask.text("note"), edge_on=kind == "gap")
+        job_id = jobs.open_job(hull.db_path, plank=str(plank), kind=kind, who=ask.who, told=told)
+    else:
+        told = {key: value for key, value in before.told.items() if key not in ("pointed", "edge_at", "line_at")}
+        told |= {"note": "", "same_fit": bool(before.fit) or before.told.get("same_fit", False)}
+        job_id = jobs.open_job(hull.db_path, plank=str(plank), kind=kind, who=ask.who, told=told, again_of=before.id)
+        carry(ask.shop, before, job_id, before.photos)
     return JSONResponse({"job": job_id})
 
 
@@ -160,6 +176,17 @@ def _told(fields: Mapping[str, str], *, note: str, edge_on: bool) -> dict[str, A
         raise WrongCall("the keel lies down, up, or is found")
     told: dict[str, Any] = {"at": at, "reference": reference, "keel": keel, "note": note}
     return {**told, "same_fit": fields.get("fit") == "same"}
+
+
+def _together_with(ask: Ask, plank: PlankName, kind: str) -> jobs.Job | None:
+    """The job whose photographs are to be measured together with those that come, None where none is told."""
+    told = ask.number("more_of")
+    if told is None:
+        return None
+    found = jobs.job(ask.shop.db_path, told)
+    if (found.plank, found.kind) != (str(plank), kind) or found.state not in jobs.ENDED:
+        raise WrongCall("those are no photographs of this lap, or they are not measured yet")
+    return found
 
 
 def _latest_fit(hull: Hull, plank: str) -> int | None:

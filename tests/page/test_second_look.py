@@ -11,6 +11,7 @@ from fitcheck.contract.codes import REFUSALS, WARNINGS, codes_of
 from fitcheck.page import jobs
 from fitcheck.page.edge_shown import SECOND_LOOK
 from fitcheck.page.shop import ANSWER_SCHEMA
+from fitcheck.page.work import request_of
 from tests.page.phone import text_of
 from tests.page.test_receiving import opened, picture, sent
 
@@ -46,3 +47,31 @@ def test_the_drawing_turns_with_the_hull(measured, keel, words):
     assert f"about 8 in {words}, nearer the keel" in text_of(page)
     at = {name: float(y) for y, name in re.findall(r'<text x="\d+" y="(\d+)"[^>]*>([12])</text>', page.text)}
     assert (at["2"] > at["1"]) is (keel == "down")
+
+
+def test_a_second_photograph_joins_the_first_and_what_was_said_of_it_holds_for_both(measured):
+    shop, phone = measured.shop, measured.phone
+    first = measured.refused
+    page = phone.get(f"/job/{first}")
+    (address,) = re.findall(r'href="(/photograph[^"]*more_of=\d+)"', page.text)
+    said = text_of(phone.get(address.replace("&amp;", "&")))
+    assert "measured together with the photograph you sent before" in said
+    assert "What lies on the strake below" not in said
+    answer = phone.post("/open", plank="6 port", kind="edge", more_of=str(first))
+    job_id = answer.json()["job"]
+    assert sent(phone, job_id, picture(shade=70)).json() == {"name": "photo-2.jpg"}
+    before, both = jobs.job(shop.db_path, first), jobs.job(shop.db_path, job_id)
+    assert both.photos == ("photo-1.jpg", "photo-2.jpg")
+    assert both.told["reference"] == before.told["reference"] == "card-us"
+    kept = [(shop.job_folder(one) / "photo-1.jpg").read_bytes() for one in (first, job_id)]
+    assert kept[0] == kept[1]
+    request = request_of(shop.hull(), both, shop.job_folder(job_id))
+    assert [path.name for path in request.photos] == ["photo-1.jpg", "photo-2.jpg"]
+
+
+@pytest.mark.parametrize(
+    ("plank", "kind", "more_of"), [("4 port", "edge", "2"), ("6 port", "gap", "2"), ("6 port", "edge", "999")]
+)
+def test_photographs_of_another_lap_are_not_joined(measured, plank, kind, more_of):
+    assert measured.refused == 2
+    assert measured.phone.post("/open", plank=plank, kind=kind, more_of=more_of).status_code == 400
