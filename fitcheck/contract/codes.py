@@ -53,6 +53,7 @@ REFUSALS = _groups(
     ("no-line", "a darker line; or the edge has run past it: a witness line"),
     ("line-ambiguous", "a darker line, or `--line-at` to point to it"),
     ("looks-differ", "all photographs of one lap again, without touching the card between them"),
+    ("looks-alike", "a second photograph from another height"),
     ("covered", "a photograph between the clamps"),
     (
         "not-edge-on",

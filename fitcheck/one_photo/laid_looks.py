@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.candidates import cards, carried
 from fitcheck.ground.refusal import Reason, Refused
@@ -23,6 +25,8 @@ from fitcheck.reference.sighting import Sighting
 
 #: A line tells more than an edge which look to follow: a streak may pass for an edge.
 LINE_COUNTS = 3.0
+#: Two photographs from directions nearer each other than this show the same streaks in the same places, and count once.
+LEAST_APART_DEG = 3.0
 #: Refusals after which the looks are asked together: a lap is in sight, and more than one thing could be it.
 ASKED_TOGETHER = ("keel-unclear", "edge-ambiguous")
 
@@ -81,20 +85,36 @@ def lay(ready: Sequence[Ready]) -> LaidLooks:
         alone[0] = _by_all(ready)
     chief = max(alone, key=lambda number: alone[number].evidence)
     lead = alone[chief]
-    looks = []
+    looks = [Laid(ready[chief], lead.cut, lead.strake.used)]
     unlaid: dict[str, Refused] = {}
     for number, one in enumerate(ready):
         if number == chief:
-            looks.append(Laid(one, lead.cut, lead.strake.used))
             continue
         own = alone.get(number)
         cut, fits = _beside(one, lead, own)
         if own is None and not fits:
             unlaid[one.photo.digest] = lost[number]
+        elif any(_apart_deg(cut.pose, other.cut.pose) < LEAST_APART_DEG for other in looks):
+            unlaid[one.photo.digest] = _looks_alike()
         else:
             looks.append(Laid(one, cut, one.found.sightings[:1] if own is None else own.strake.used))
+    looks.sort(key=lambda one: ready.index(one.ready))
     told = tuple(reason for one in alone.values() for reason in one.strake.told)
     return LaidLooks(tuple(looks), lead.strake.settings, told, unlaid)
+
+
+def _apart_deg(one: FacePose, other: FacePose) -> float:
+    """The angle between the directions from the reference to two cameras."""
+    first, second = (pose.camera_face_mm / np.linalg.norm(pose.camera_face_mm) for pose in (one, other))
+    return float(np.degrees(np.arccos(np.clip(first @ second, -1.0, 1.0))))
+
+
+def _looks_alike() -> Refused:
+    return Refused(
+        "looks-alike",
+        "Taken from the same place as another photograph of this lap: it shows nothing new. Take the second one with "
+        "the camera 15 to 20 cm lower or higher.",
+    )
 
 
 def _by_itself(one: Ready) -> _Alone:

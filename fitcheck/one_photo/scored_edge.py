@@ -38,7 +38,12 @@ def measure_either_way(photo: Photo, camera: Camera, settings: Settings) -> Meas
         taken = ready(photo, camera, settings)
     except Refused as refused:
         return refusal(refused.reason, settings, camera, (photo.as_json(),), refused.candidates)
-    if settings.hints.edge_at_px or settings.hints.line_at_px:
+    return ready_either_way(taken, camera)
+
+
+def ready_either_way(taken: Ready, camera: Camera) -> Measurement:
+    """As :func:`measure_either_way`, for a photograph whose references are found."""
+    if taken.settings.hints.edge_at_px or taken.settings.hints.line_at_px:
         return pointed_at(taken, camera)
     return second_opinion(measure_ready(taken, camera), taken, camera)
 

@@ -18,17 +18,20 @@ from fitcheck.ground.refusal import Refused
 from fitcheck.one_photo.edge import Ready, ready, refusal
 from fitcheck.one_photo.laid_looks import lay
 from fitcheck.one_photo.scored_answer import answer_by_score
+from fitcheck.one_photo.scored_edge import ready_either_way
 from fitcheck.picture.photo import Photo
 
 
 def measure_looks(photos: Sequence[Photo], camera: Camera, settings: Settings) -> Measurement:
     """Measure one lap from several photographs; places and pixels are those of the first that could be used.
 
-    Places pointed at are in the first photograph. One that cannot be used says why. The answer is false, with its
+    Places pointed at are in the first photograph. One that cannot be used says why; where that leaves one, it is
+    measured as a single photograph is. The answer is false, with its
     reasons, where none can be used or where the looks do not agree.
     """
     found: list[Ready] = []
     lost: dict[str, Refused] = {}
+    photos = list({photo.digest: photo for photo in photos}.values())
     for photo in photos:
         hints = settings.hints if photo is photos[0] else Hints(keel=settings.hints.keel)
         try:
@@ -36,10 +39,14 @@ def measure_looks(photos: Sequence[Photo], camera: Camera, settings: Settings) -
         except Refused as refused:
             lost[photo.digest] = refused
     try:
-        if found:
+        if len(found) > 1:
             laid = lay(found)
             lost.update(laid.lost)
+            found = [one.ready for one in laid.looks]
+        if len(found) > 1:
             return answer_by_score(laid, camera, _told(photos, lost))
+        if found:
+            return replace(ready_either_way(found[0], camera), photos=_told(photos, lost))
         why = next(iter(lost.values()))
     except Refused as refused:
         why = refused

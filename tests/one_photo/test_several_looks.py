@@ -55,7 +55,8 @@ def test_two_looks_measure_the_lap_and_its_bevel(looks):
 def test_two_looks_are_surer_than_one(looks):
     photos, camera, truth = looks
     settings = replace(told_settings(truth), bevel_deg=None)
-    both, one = measure_looks(photos, camera, settings), measure_looks(photos[:1], camera, settings)
+    both = measure_looks(photos, camera, settings)
+    one = measure_looks(photos[:1], camera, settings)
     u95 = lambda answer: np.median([s.u95_mm for s in answer.samples if s.u95_mm is not None])  # noqa: E731
     assert u95(both) < u95(one)
 
@@ -91,3 +92,12 @@ def test_places_pointed_at_are_those_of_the_first(looks):
     answer = measure_looks(photos, camera, replace(told_settings(truth), hints=hints))
     assert answer.state == "measured"
     assert "pointed-elsewhere" not in {one.code for one in answer.warnings}
+
+
+def test_a_photograph_from_the_same_place_counts_once(looks, tmp_path):
+    photos, camera, truth = looks
+    again = save(render(replace(LAP, elevation_deg=HEIGHTS_DEG[0] + 0.5, jpeg_quality=90)), tmp_path, "again")
+    answer = measure_looks([photos[0], load_photo(again)], camera, told_settings(truth))
+    alone = measure_looks(photos[:1], camera, told_settings(truth))
+    assert [one["reasons"][0]["code"] for one in answer.photos if one["state"] == "refused"] == ["looks-alike"]
+    assert answer.samples == alone.samples
