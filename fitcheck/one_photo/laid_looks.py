@@ -71,7 +71,8 @@ class _Alone:
 
 
 def lay(ready: Sequence[Ready]) -> LaidLooks:
-    """Lay all looks along one course. Raises :class:`Refused` where no look, nor all together, tell the lap's."""
+    """Lay all looks along one course. Raises :class:`Refused` where no look, nor all together, tell the lap's, and
+    ``looks-differ`` where two that tell it each by itself show different wood."""
     alone: dict[int, _Alone] = {}
     lost: dict[int, Refused] = {}
     for number, one in enumerate(ready):
@@ -92,6 +93,8 @@ def lay(ready: Sequence[Ready]) -> LaidLooks:
             continue
         own = alone.get(number)
         cut, fits = _beside(one, lead, own)
+        if own is not None and not fits:
+            raise looks_differ("the wood below the edge is not the same")
         if own is None and not fits:
             unlaid[one.photo.digest] = lost[number]
         elif any(_apart_deg(cut.pose, other.cut.pose) < LEAST_APART_DEG for other in looks):
@@ -107,6 +110,15 @@ def _apart_deg(one: FacePose, other: FacePose) -> float:
     """The angle between the directions from the reference to two cameras."""
     first, second = (pose.camera_face_mm / np.linalg.norm(pose.camera_face_mm) for pose in (one, other))
     return float(np.degrees(np.arccos(np.clip(first @ second, -1.0, 1.0))))
+
+
+def looks_differ(why: str) -> Refused:
+    """The refusal of photographs that are not of one lap with its card left where it was."""
+    return Refused(
+        "looks-differ",
+        f"The photographs do not agree: {why}. The card was moved between them, or they show different laps. "
+        "Photograph again without touching the card; measure different laps one by one.",
+    )
 
 
 def _looks_alike() -> Refused:

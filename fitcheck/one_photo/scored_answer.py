@@ -22,7 +22,7 @@ from fitcheck.lap.square_on.scored_shown import ambiguous_scored, scored_shown
 from fitcheck.lap.square_on.with_cards import with_measured_bevel
 from fitcheck.one_photo.edge import LEAST_MEASURED_MM, reference_json, warnings_of
 from fitcheck.one_photo.edge_samples import SAMPLE_MM, Traced, places_in_sight, samples_at, values_of
-from fitcheck.one_photo.laid_looks import LaidLooks
+from fitcheck.one_photo.laid_looks import LaidLooks, looks_differ
 
 #: Where the line is more likely absent than this it is said to be hidden; else it cannot be told.
 ABSENT = 0.8
@@ -33,6 +33,8 @@ LEAST_SURE_EDGE = 0.4
 APART_MM = 1.0
 #: The plank's face is laid out from its edge, which must be as sure as this along half of the lap.
 SURE_EDGE = 0.9
+#: No lap is planed to a bevel outside of this; where the grain seems to show one, it is not the same grain.
+LEAST_BEVEL_DEG, MOST_BEVEL_DEG = -8.0, 35.0
 
 
 def answer_by_score(laid: LaidLooks, camera: Camera, photos: tuple[Mapping[str, Any], ...]) -> Measurement:
@@ -136,6 +138,8 @@ def _bevel_seen(laid: LaidLooks, settings: Settings) -> tuple[Settings, tuple[Re
     measured = bevel_between_looks(looks, first.along_mm, inner_y, section)
     if measured is None:
         return settings, ()
+    if not LEAST_BEVEL_DEG < measured[0] < MOST_BEVEL_DEG:
+        raise looks_differ("the grain of the planks does not fit together")
     settings, reason = with_measured_bevel(settings, *measured, "The grain of the plank, seen from both heights, shows")
     return settings, (reason,)
 
@@ -151,11 +155,7 @@ def _need_agreement(cuts: Sequence[Cut], settings: Settings) -> None:
             apart = np.abs(one.marks.line.down_mm - other.marks.line.down_mm)[both]
             allowed = APART_MM + 2.0 * np.hypot(one.marks.line.u_mm, other.marks.line.u_mm)[both]
             if np.median(apart - allowed) > 0.0:
-                raise Refused(
-                    "looks-differ",
-                    f"The photographs do not agree: the line lies {np.median(apart):.1f} mm apart in them. The card "
-                    "was moved between them, or they show different laps. Photograph again without touching the card.",
-                )
+                raise looks_differ(f"the line lies {np.median(apart):.1f} mm apart in them")
 
 
 def _together(values: Sequence[Values]) -> Values:

@@ -17,7 +17,7 @@ STRETCH_MM, MOST_MM = 30.0, 6.0
 #: Rows nearer the edge than this show the plank in one of the looks.
 BELOW_EDGE_MM = 1.0
 #: Where the correlation at the best curve is no higher than this on average, the pictures tell nothing of it.
-LEAST_CORRELATION = 0.15
+LEAST_CORRELATION = 0.3
 #: Half ranges of constant, slope and bend that are tried, at the strip's ends, and their steps, all in mm.
 TRIED_MM = ((2.0, 0.5), (2.5, 0.5), (5.0, 0.5))
 
