@@ -23,7 +23,7 @@ lap = "{lap}"             # width of the lap
 thickness = "{thickness}"     # thickness of the planking
 # witness = "{witness}"     # the witness line is struck this far below the lap line
 # bevel = "6deg"        # the usual bevel of the lap, from the bevel gauge; not told, a wide doubt is carried
-# eased = "0.3mm"       # how far the planks' inner corners are eased, or "sharp"; not told, found in each photograph
+# eased = "sharp"       # the planks' inner corners, or how far they are eased; not told, found in each photograph
 keel = "auto"           # how the hull lies in the photographs: "down", "up", or "auto" to find it each time
 
 # camera = "calib/camera.json"   # the camera file made by: fitcheck calibrate

@@ -75,7 +75,18 @@ def ready(photo: Photo, camera: Camera, settings: Settings) -> Ready:
     """Find the references in a photograph. Raises :class:`Refused` where it cannot be measured or none is found."""
     warnings = (*check_measurable(camera, photo), *exposure_and_focus(photo.pixels))
     turned = camera.turned(photo.orientation)
-    found = find_references(photo.pixels, turned, settings.reference, settings.hints.reference_at_px)
+    try:
+        found = find_references(photo.pixels, turned, settings.reference, settings.hints.reference_at_px)
+    except Refused as refused:
+        # Where nothing in the picture is sharp the shape of what was found is not that of the card.
+        soft = any(one.code == "photo-soft" for one in warnings)
+        if soft and refused.reason.code == "reference-aspect":
+            raise Refused(
+                "photo-blurred",
+                "The picture is too blurred to tell the card. Focus on the lap, hold still or rest the camera, and "
+                "bring light.",
+            ) from None
+        raise
     return Ready(photo, found, settings, (*warnings, *found.warnings))
 
 

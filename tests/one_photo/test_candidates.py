@@ -60,7 +60,7 @@ def test_the_lines_that_were_weighed_are_carried_with_the_chance_of_the_likelies
 
 @with_photographs
 def test_a_measured_photograph_carries_the_lines_of_its_ambiguous_stretches_only():
-    measured, _ = looked_at("laps/h04")
+    measured, _ = looked_at("laps/t03")
     assert measured
     told = np.array([s.edge_px[0] for s in measured.samples if s.past_line_mm is not None])
     untold = np.array([s.edge_px[0] for s in measured.samples if s.state == "ambiguous"])

@@ -60,6 +60,8 @@ def _searched(pixels: np.ndarray, camera: Camera, kind: CardKind) -> list[tuple[
         found = _cards_at(patches, pixels, camera, kind, telling_channel)
         return [_doubted(pixels, camera, *one) for one in found]
     except Refused as refused:
+        if refused.reason.code == "photo-blurred":
+            raise
         unlike = unlike_candidates(pixels, longest)[:MOST_CANDIDATES]
         try:
             found = _cards_at(unlike, pixels, camera, kind, unlike_wood)
@@ -142,7 +144,9 @@ def _cards_at(
             if score > LEAST_SCORE:
                 ranked.append((score, blur_px, *turn[1:]))
         elif best_reason is None or turn[0] < best_reason[0]:
-            best_reason = (turn[0], other_shape((corners, u_px), camera, kind))
+            # A blurred card has no shape that could be told.
+            other = _blurred(blur_px, turn[1]) or other_shape((corners, u_px), camera, kind)
+            best_reason = (turn[0], other)
     if ranked:
         return _apart(ranked)
     if best_reason is not None:
@@ -161,8 +165,10 @@ def _apart(ranked: list[tuple[float, float, Sighting, FacePose]]) -> list[tuple[
     for _, blur_px, sighting, pose in sorted(ranked, key=lambda one: -one[0]):
         if any(_within(sighting.outline_px, other) or _within(other.outline_px, sighting) for other, _ in found):
             continue
-        with carried(cards([sighting.outline_px])):
-            _refuse_blurred(blur_px, sighting)
+        blurred = _blurred(blur_px, sighting)
+        if blurred is not None:
+            with carried(cards([sighting.outline_px])):
+                raise blurred
         found.append((sighting, pose))
     return found
 
@@ -171,16 +177,20 @@ def _area(quad: np.ndarray) -> float:
     return float(cv2.contourArea(quad.astype(np.float32)))
 
 
-def _refuse_blurred(blur_px: float, sighting: Sighting) -> None:
-    """The card's own sides tell how sharp the picture is where it matters, in the millimetres that matter."""
+def _blurred(blur_px: float, sighting: Sighting) -> Refused | None:
+    """The refusal of a picture that is too blurred to measure in, else None.
+
+    The card's own sides tell how sharp it is where it matters, in the millimetres that matter.
+    """
     long_px = np.linalg.norm(sighting.points_px[0] - sighting.points_px[1])
     blur_mm = blur_px * float(np.ptp(sighting.points_mm[:, 0]) / long_px)
     if blur_mm > MOST_BLUR_MM and blur_px > LEAST_BLUR_PX:
-        raise Refused(
+        return Refused(
             "photo-blurred",
             f"The picture is blurred by {blur_mm:.1f} mm at the reference; under {MOST_BLUR_MM:g} mm is needed to see "
             "a pencil line. Focus on the lap, hold still or rest the camera, and bring light.",
         )
+    return None
 
 
 def _within(quad: np.ndarray, card: Sighting) -> bool:
