@@ -28,6 +28,8 @@ from fitcheck.one_photo.laid_looks import LaidLooks, looks_differ
 ABSENT = 0.8
 #: Where less than this share of the lap in sight shows a sure edge, it is the edge that cannot be told.
 LEAST_SURE_EDGE = 0.4
+#: By itself a look tells its corners worse by so much: a shadow as dark as the edge's face passes for more of it.
+U_ALONE = 1.4
 #: Where the lines of two looks, each sure by itself, lie further apart than this along most of the lap, and further
 #: than their uncertainties allow, the reference was moved or they show different laps.
 APART_MM = 1.0
@@ -49,7 +51,7 @@ def answer_by_score(laid: LaidLooks, camera: Camera, photos: tuple[Mapping[str, 
     marks = marks_of(cuts, settings)
     _need_agreement(cuts, settings)
     looks = [cut.look(marks) for cut in cuts]
-    values = _together([values_of(traced_by_score(look), settings) for look in looks])
+    values = _together([values_of(traced_by_score(look, looks=len(looks)), settings) for look in looks])
     first = replace(looks[0], sight=np.max([look.sight for look in looks], axis=0))
     traced = traced_by_score(first)
     samples = tuple(samples_at(traced, values, settings, places_in_sight(traced, values)))
@@ -71,8 +73,8 @@ def answer_by_score(laid: LaidLooks, camera: Camera, photos: tuple[Mapping[str, 
     )
 
 
-def traced_by_score(look: ScoredLook) -> Traced:
-    """What a look traced, as samples are made of it."""
+def traced_by_score(look: ScoredLook, *, looks: int = 1) -> Traced:
+    """What a look traced, alone or beside others, as samples are made of it."""
     lost = np.where(look.measured, "", "ambiguous").astype(object)
     lost[look.edge_sure & (look.marks.line.absent > ABSENT)] = "hidden"
     return Traced(
@@ -83,7 +85,7 @@ def traced_by_score(look: ScoredLook) -> Traced:
         u_edge_mm=look.marks.edge.u_mm,
         line_down_mm=look.marks.line.down_mm,
         u_line_mm=look.marks.line.u_mm,
-        u_corner_mm=look.u_corner_mm,
+        u_corner_mm=look.u_corner_mm if looks > 1 else U_ALONE * look.u_corner_mm,
         hidden=look.hidden,
         in_sight=look.sight > 0.5,
         covered=look.covered,
