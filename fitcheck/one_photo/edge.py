@@ -95,8 +95,8 @@ def measure_ready(taken: Ready, camera: Camera) -> Measurement:
     photo, found, settings = taken.photo, taken.found, taken.settings
     try:
         with carried(cards(taken.outlines_px)):
-            look, used, settings, told = look_with_cards(photo.pixels, list(found.references), settings)
-            return _answer(photo, camera, settings, tuple(used), look, (*taken.warnings, *told))
+            look, strake = look_with_cards(photo.pixels, list(found.references), settings)
+            return _answer(photo, camera, strake.settings, strake.used, look, (*taken.warnings, *strake.told))
     except Refused as refused:
         return refusal(refused.reason, settings, camera, (photo.as_json(),), refused.candidates)
 
@@ -172,35 +172,52 @@ def _lost(look: Look) -> np.ndarray:
 
 def refuse_if_nothing(samples: tuple[Sample, ...], look: Look, settings: Settings) -> None:
     """Raise :class:`Refused` with the reason where too little of the lap has a value."""
-    measured = [sample for sample in samples if sample.past_line_mm is not None]
-    if len(measured) * SAMPLE_MM >= LEAST_MEASURED_MM:
+    if not too_little(samples):
         return
-    line = "witness line" if settings.witness_mm else "lap line"
-    if all(sample.state == "covered" for sample in samples):
-        raise Refused(
-            "edge-covered",
-            "The plank's edge is covered or out of sight along the whole photograph. Photograph between the clamps.",
-        )
     if _only_the_edge_is_unclear(look):
         raise edge_ambiguous()
     faint = look.line.score > look.line.rival + 0.15 and look.line.score > 0.8
     if faint or settings.witness_mm:
-        raise Refused(
-            "line-ambiguous",
-            f"The {line} cannot be told from the grain. Strike it again, darker, or point to it with --line-at u,v.",
-        )
+        raise line_ambiguous(settings)
     if look.hidden:
-        raise Refused(
-            "line-hidden",
-            "The lap line is hidden behind the plank's edge from here. "
-            "Photograph from lower down, on the keel side, or strike a "
-            "witness line below it and give its distance with --witness.",
-        )
+        raise line_hidden()
     raise Refused(
         "no-line",
         "No lap line is in sight below the edge: the edge has run past it, or it is not drawn, "
         "or too faint for this grain. "
         "Strike it darker, or a witness line below it and give its distance with --witness.",
+    )
+
+
+def too_little(samples: tuple[Sample, ...]) -> bool:
+    """Whether too little of the lap has a value. Raises :class:`Refused` ``edge-covered`` where none is in sight."""
+    measured = [sample for sample in samples if sample.past_line_mm is not None]
+    if len(measured) * SAMPLE_MM >= LEAST_MEASURED_MM:
+        return False
+    if all(sample.state == "covered" for sample in samples):
+        raise Refused(
+            "edge-covered",
+            "The plank's edge is covered or out of sight along the whole photograph. Photograph between the clamps.",
+        )
+    return True
+
+
+def line_ambiguous(settings: Settings) -> Refused:
+    """The refusal where the line cannot be told from the grain."""
+    line = "witness line" if settings.witness_mm else "lap line"
+    return Refused(
+        "line-ambiguous",
+        f"The {line} cannot be told from the grain. Strike it again, darker, or point to it with --line-at u,v.",
+    )
+
+
+def line_hidden() -> Refused:
+    """The refusal where the plank hides its line."""
+    return Refused(
+        "line-hidden",
+        "The lap line is hidden behind the plank's edge from here. "
+        "Photograph from lower down, on the keel side, or strike a "
+        "witness line below it and give its distance with --witness.",
     )
 
 

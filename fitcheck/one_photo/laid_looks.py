@@ -18,7 +18,8 @@ from fitcheck.lap.course.find_course import Course
 from fitcheck.lap.course.scored_course import scored_courses
 from fitcheck.lap.square_on.beside import Lead, cut_beside
 from fitcheck.lap.square_on.scored_look import Cut, ScoredLook, cut_along, marks_of
-from fitcheck.lap.square_on.scored_strake import OnStrake, on_strake, surest_of
+from fitcheck.lap.square_on.scored_strake import scored_strake, surest_of
+from fitcheck.lap.square_on.with_cards import OnStrake
 from fitcheck.one_photo.edge import Ready
 from fitcheck.reference.pose import FacePose
 from fitcheck.reference.sighting import Sighting
@@ -84,7 +85,8 @@ def lay(ready: Sequence[Ready]) -> LaidLooks:
         if len(ready) == 1 or lost[0].reason.code not in ASKED_TOGETHER:
             raise lost[0]
         alone[0] = _by_all(ready)
-    chief = max(alone, key=lambda number: alone[number].evidence)
+    # With one there is nothing to weigh.
+    chief = next(iter(alone)) if len(alone) == 1 else max(alone, key=lambda number: alone[number].evidence)
     lead = alone[chief]
     looks = [Laid(ready[chief], lead.cut, lead.strake.used)]
     unlaid: dict[str, Refused] = {}
@@ -131,8 +133,8 @@ def _looks_alike() -> Refused:
 
 def _by_itself(one: Ready) -> _Alone:
     with carried(cards(one.outlines_px)):
-        strake = on_strake(one.photo.pixels, list(one.found.references), one.settings)
-        return _Alone(strake, cut_along(one.photo.pixels, strake.course, strake.outlines_px, strake.settings))
+        strake = scored_strake(one.photo.pixels, list(one.found.references), one.settings)
+        return _Alone(strake, cut_along(one.photo.pixels, strake.course, one.outlines_px, strake.settings))
 
 
 def _by_all(ready: Sequence[Ready]) -> _Alone:
@@ -145,7 +147,6 @@ def _by_all(ready: Sequence[Ready]) -> _Alone:
         strake = OnStrake(
             course=course,
             card_pose=pose,
-            outlines_px=one.outlines_px,
             used=(sighting,),
             settings=one.settings,
             told=(),

@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from fitcheck.calibration.camera import Camera
+from fitcheck.contract.hints import Hints
 from fitcheck.contract.measurement import Measurement, Sample
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.candidates import carried, lettered
-from fitcheck.ground.refusal import Reason, Refused
+from fitcheck.ground.refusal import Reason
 from fitcheck.lap.course.find_course import edge_ambiguous
+from fitcheck.lap.evidence.marks import Marks
 from fitcheck.lap.past_values import Values
 from fitcheck.lap.section import Section
 from fitcheck.lap.square_on.plank_plane import Seen, bevel_between_looks
 from fitcheck.lap.square_on.scored_look import Cut, ScoredLook, marks_of, pointed_away, seen_again
 from fitcheck.lap.square_on.scored_shown import ambiguous_scored, scored_shown
 from fitcheck.lap.square_on.with_cards import with_measured_bevel
-from fitcheck.one_photo.edge import LEAST_MEASURED_MM, reference_json, warnings_of
-from fitcheck.one_photo.edge_samples import SAMPLE_MM, Traced, places_in_sight, samples_at, values_of
+from fitcheck.one_photo.edge import line_ambiguous, line_hidden, reference_json, too_little, warnings_of
+from fitcheck.one_photo.edge_samples import Traced, places_in_sight, samples_at, values_of
 from fitcheck.one_photo.laid_looks import LaidLooks, looks_differ
 
 #: Where the line is more likely absent than this it is said to be hidden; else it cannot be told.
@@ -39,31 +41,56 @@ SURE_EDGE = 0.9
 LEAST_BEVEL_DEG, MOST_BEVEL_DEG = -8.0, 35.0
 
 
-def answer_by_score(laid: LaidLooks, camera: Camera, photos: tuple[Mapping[str, Any], ...]) -> Measurement:
+@dataclass(frozen=True, eq=False)
+class Together:
+    """All looks at a lap with the edge and line that they show together, in the order given.
+
+    ``settings`` have the bevel as measured and the places pointed at in the first look; ``told`` is what is to be said.
+    """
+
+    looks: tuple[ScoredLook, ...]
+    settings: Settings
+    told: tuple[Reason, ...]
+
+
+def look_together(laid: LaidLooks) -> Together:
+    """Edge and line by all looks. Raises :class:`Refused` ``looks-differ`` where the looks do not agree."""
+    # Places pointed at are those of the first look.
+    settings = replace(laid.settings, hints=laid.looks[0].ready.settings.hints)
+    cuts = [one.cut for one in laid.looks]
+    marks = marks_of(cuts, settings)
+    told: tuple[Reason, ...] = ()
+    if len(cuts) > 1:
+        settings, told = _bevel_seen(laid, marks, settings)
+        if told:
+            cuts = [seen_again(cut, settings) for cut in cuts]
+            marks = marks_of(cuts, settings)
+        _need_agreement(cuts, settings)
+    warnings = [*(reason for one in laid.looks for reason in one.ready.warnings), *laid.told, *told]
+    said = (*_once(warnings), *pointed_away(marks, cuts[0], settings))
+    return Together(tuple(cut.look(marks) for cut in cuts), settings, said)
+
+
+def answer_by_score(
+    together: Together, laid: LaidLooks, camera: Camera, photos: tuple[Mapping[str, Any], ...]
+) -> Measurement:
     """The answer of all looks together; places and pixels are those of the first.
 
-    ``photos`` are told as they are. Raises :class:`Refused` where too little has a value or the looks do not agree.
+    ``photos`` are told as they are. Raises :class:`Refused` where too little has a value.
     """
-    # Places pointed at are those of the first look.
-    first_ready = laid.looks[0].ready
-    settings, told = _bevel_seen(laid, replace(laid.settings, hints=first_ready.settings.hints))
-    cuts = [seen_again(one.cut, settings) if told else one.cut for one in laid.looks]
-    marks = marks_of(cuts, settings)
-    _need_agreement(cuts, settings)
-    looks = [cut.look(marks) for cut in cuts]
+    looks, settings = together.looks, together.settings
     values = _together([values_of(traced_by_score(look, looks=len(looks)), settings) for look in looks])
     first = replace(looks[0], sight=np.max([look.sight for look in looks], axis=0))
     traced = traced_by_score(first)
     samples = tuple(samples_at(traced, values, settings, places_in_sight(traced, values)))
     if len(looks) > 1:
-        samples = tuple(replace(one, photos=(first_ready.photo.name,)) for one in samples)
+        samples = tuple(replace(one, photos=(laid.looks[0].ready.photo.name,)) for one in samples)
     with carried(scored_shown(first)):
         refuse_if_too_little(samples, first, settings)
-    warnings = [*(reason for one in laid.looks for reason in one.ready.warnings), *laid.told, *told]
     return Measurement(
         "measured",
         {**settings.as_json(), "keel": first.keel},
-        warnings=(*_once(warnings), *pointed_away(marks, cuts[0], settings), *warnings_of(settings)),
+        warnings=(*together.told, *warnings_of(settings)),
         camera=camera.as_json(),
         photos=photos,
         reference=reference_json(laid.looks[0].used, first.pose),
@@ -95,36 +122,20 @@ def traced_by_score(look: ScoredLook, *, looks: int = 1) -> Traced:
 
 def refuse_if_too_little(samples: tuple[Sample, ...], look: ScoredLook, settings: Settings) -> None:
     """Raise :class:`Refused` with the reason where too little of the lap has a value."""
-    measured = [sample for sample in samples if sample.past_line_mm is not None]
-    if len(measured) * SAMPLE_MM >= LEAST_MEASURED_MM:
+    if not too_little(samples):
         return
-    line = "witness line" if settings.witness_mm else "lap line"
-    if all(sample.state == "covered" for sample in samples):
-        raise Refused(
-            "edge-covered",
-            "The plank's edge is covered or out of sight along the whole photograph. Photograph between the clamps.",
-        )
     sight = ~look.covered
     if look.edge_sure[sight].mean() < LEAST_SURE_EDGE:
         raise edge_ambiguous()
     if np.median(look.marks.line.absent[sight]) < ABSENT or settings.witness_mm or not look.hidden:
-        raise Refused(
-            "line-ambiguous",
-            f"The {line} cannot be told from the grain. Strike it again, darker, or point to it with --line-at u,v.",
-        )
-    raise Refused(
-        "line-hidden",
-        "The lap line is hidden behind the plank's edge from here. Photograph from lower down, on the keel side, or "
-        "strike a witness line below it and give its distance with --witness.",
-    )
+        raise line_ambiguous(settings)
+    raise line_hidden()
 
 
-def _bevel_seen(laid: LaidLooks, settings: Settings) -> tuple[Settings, tuple[Reason, ...]]:
+def _bevel_seen(laid: LaidLooks, marks: Marks, settings: Settings) -> tuple[Settings, tuple[Reason, ...]]:
     """The settings with the bevel that the plank's grain shows between the looks, and what is to be said of it."""
-    cuts = [one.cut for one in laid.looks]
-    marks = marks_of(cuts, settings)
-    first = cuts[0].strip
-    if len(cuts) < 2 or np.median(marks.edge.chance) < SURE_EDGE:
+    first = laid.looks[0].cut.strip
+    if np.median(marks.edge.chance) < SURE_EDGE:
         return settings, ()
     looks = [
         Seen(
@@ -148,7 +159,9 @@ def _bevel_seen(laid: LaidLooks, settings: Settings) -> tuple[Settings, tuple[Re
 
 def _need_agreement(cuts: Sequence[Cut], settings: Settings) -> None:
     """Raise :class:`Refused` ``looks-differ`` where two looks, each sure of its line, have it in different places."""
-    alone = [cut.look(marks_of([cut], settings)) for cut in cuts]
+    # Places pointed at are in one photograph's pixels: the pictures are asked by themselves.
+    unaided = replace(settings, hints=Hints(keel=settings.hints.keel))
+    alone = [cut.look(marks_of([cut], unaided)) for cut in cuts]
     for number, one in enumerate(alone):
         for other in alone[number + 1 :]:
             both = one.measured & other.measured

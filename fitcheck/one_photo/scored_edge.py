@@ -15,11 +15,10 @@ from fitcheck.calibration.camera import Camera
 from fitcheck.contract.measurement import Measurement
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.refusal import Reason, Refused
-from fitcheck.lap.square_on.scored_look import marks_of
 from fitcheck.one_photo.edge import Ready, measure_ready, ready, refusal
 from fitcheck.one_photo.edge_samples import Traced
 from fitcheck.one_photo.laid_looks import LaidLooks, lay
-from fitcheck.one_photo.scored_answer import answer_by_score, traced_by_score
+from fitcheck.one_photo.scored_answer import Together, answer_by_score, look_together, traced_by_score
 from fitcheck.picture.photo import Photo
 
 #: Refusals after which the score is asked: the reference was found, and edge or line was not.
@@ -51,7 +50,8 @@ def ready_either_way(taken: Ready, camera: Camera) -> Measurement:
 def pointed_at(taken: Ready, camera: Camera) -> Measurement:
     """The measurement by the trained score of a photograph in which the builder pointed at edge or line."""
     try:
-        return _by_score(lay([taken]), taken, camera)
+        laid = lay([taken])
+        return _by_score(look_together(laid), laid, camera)
     except Refused as refused:
         photos = (taken.photo.as_json(),)
         return refusal(refused.reason, taken.settings, camera, photos, refused.candidates)
@@ -63,10 +63,10 @@ def second_opinion(refused: Measurement, taken: Ready, camera: Camera) -> Measur
         return refused
     try:
         laid = lay([taken])
-        cut = laid.looks[0].cut
-        if one_stroke(traced_by_score(cut.look(marks_of([cut], laid.settings)))):
+        together = look_together(laid)
+        if one_stroke(traced_by_score(together.looks[0])):
             return refused
-        answer = _by_score(laid, taken, camera)
+        answer = _by_score(together, laid, camera)
     except Refused:
         return refused
     measured = [one for one in answer.samples if one.past_line_mm is not None]
@@ -74,8 +74,8 @@ def second_opinion(refused: Measurement, taken: Ready, camera: Camera) -> Measur
     return answer if len(measured) >= LEAST_SHARE * len(in_sight) else refused
 
 
-def _by_score(laid: LaidLooks, taken: Ready, camera: Camera) -> Measurement:
-    answer = answer_by_score(laid, camera, (taken.photo.as_json(),))
+def _by_score(together: Together, laid: LaidLooks, camera: Camera) -> Measurement:
+    answer = answer_by_score(together, laid, camera, (laid.looks[0].ready.photo.as_json(),))
     return replace(answer, warnings=(*answer.warnings, by_score()))
 
 

@@ -17,7 +17,7 @@ from fitcheck.contract.settings import Settings
 from fitcheck.ground.refusal import Refused
 from fitcheck.one_photo.edge import Ready, ready, refusal
 from fitcheck.one_photo.laid_looks import lay
-from fitcheck.one_photo.scored_answer import answer_by_score
+from fitcheck.one_photo.scored_answer import answer_by_score, look_together
 from fitcheck.one_photo.scored_edge import ready_either_way
 from fitcheck.picture.photo import Photo
 
@@ -44,7 +44,7 @@ def measure_looks(photos: Sequence[Photo], camera: Camera, settings: Settings) -
             lost.update(laid.lost)
             found = [one.ready for one in laid.looks]
         if len(found) > 1:
-            return answer_by_score(laid, camera, _told(photos, lost))
+            return answer_by_score(look_together(laid), laid, camera, _told(photos, lost))
         if found:
             return replace(ready_either_way(found[0], camera), photos=_told(photos, lost))
         why = next(iter(lost.values()))

@@ -18,8 +18,8 @@ from fitcheck.calibration.camera import load_camera
 from fitcheck.contract.settings import Settings
 from fitcheck.ground.refusal import Refused
 from fitcheck.ground.uncertainty import COVERAGE
-from fitcheck.lap.square_on.scored_look import ScoredLook
-from fitcheck.lap.square_on.scored_strake import look_from_cards
+from fitcheck.lap.square_on.scored_look import ScoredLook, look_by_score
+from fitcheck.lap.square_on.scored_strake import scored_strake
 from fitcheck.one_photo.edge_samples import SAMPLE_MM, samples_at, values_of
 from fitcheck.one_photo.scored_answer import refuse_if_too_little, traced_by_score
 from fitcheck.picture.photo import load_photo
@@ -52,7 +52,9 @@ def places_of(photo: Path) -> dict[str, Any]:
         loaded = load_photo(photo)
         camera = load_camera(photo.parent / "cameras" / f"{truth['camera']}.json").turned(loaded.orientation)
         seen = find_references(loaded.pixels, camera, settings.reference)
-        look, strake = look_from_cards(loaded.pixels, list(seen.references), settings)
+        strake = scored_strake(loaded.pixels, list(seen.references), settings)
+        outlines = tuple(one.outline_px for one in seen.sightings)
+        look = look_by_score(loaded.pixels, strake.course, outlines, strake.settings)
     except Refused as refused:
         return {**about, "refused": refused.reason.code, "places": {}}
     settings = strake.settings

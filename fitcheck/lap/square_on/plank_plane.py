@@ -98,13 +98,22 @@ def _laid_out(
     place = one.pose.px_from_face(points.reshape(-1, 3)).reshape(len(up_mm), len(columns), 2).astype(np.float32)
     tone = np.log(cv2.remap(one.pixels, place, None, cv2.INTER_LINEAR).mean(axis=2) + 8.0).astype(np.float32)
     seen = np.asarray((place > 2).all(axis=2) & (place < np.array(one.pixels.shape[1::-1]) - 3).all(axis=2))
-    hidden = np.zeros(one.pixels.shape[:2], np.uint8)
     for outline in one.outlines_px:
-        cv2.polylines(hidden, [np.round(outline).astype(np.int32)], True, (1,), 2 * RIM_PX)
-        cv2.fillPoly(hidden, [np.round(outline).astype(np.int32)], (1,))
-    seen &= cv2.remap(hidden, place, None, cv2.INTER_NEAREST) == 0
+        seen &= ~_under(outline, place)
     even = cv2.GaussianBlur(tone, (0, 0), sigmaX=2.0, sigmaY=0.7)
     return even - cv2.GaussianBlur(even, (0, 0), sigmaX=1.0, sigmaY=2.0 / ROW_MM), seen
+
+
+def _under(outline_px: np.ndarray, place_px: np.ndarray) -> np.ndarray:
+    """Which cells (R, C), seen at ``place_px`` (R, C, 2), lie under an outline or at its rim."""
+    # A mask no larger than the outline: the photograph is many times that.
+    corner = np.floor(outline_px.min(axis=0)).astype(int) - 2 * RIM_PX
+    size = np.ceil(outline_px.max(axis=0)).astype(int) + 2 * RIM_PX - corner
+    mask = np.zeros((size[1], size[0]), np.uint8)
+    rim = [(np.round(outline_px).astype(np.int32) - corner).astype(np.int32)]
+    cv2.polylines(mask, rim, True, (1,), 2 * RIM_PX)
+    cv2.fillPoly(mask, rim, (1,))
+    return cv2.remap(mask, place_px - corner.astype(np.float32), None, cv2.INTER_NEAREST) > 0
 
 
 def _lag_slope(one: tuple[np.ndarray, np.ndarray], other: tuple[np.ndarray, np.ndarray]) -> tuple[float, float] | None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,15 +26,47 @@ MOST_BEVEL_DEG = 20.0
 SURE_SHARE, SURE_CHANCE = 0.5, 0.95
 
 
-def look_with_cards(
-    pixels: np.ndarray, cards: list[Card], settings: Settings
-) -> tuple[Look, list[Sighting], Settings, list[Reason]]:
-    """The look, the cards it rests on, the settings with the bevel as measured, and what is to be said of it.
+@dataclass(frozen=True, kw_only=True, eq=False)
+class OnStrake:
+    """Where a photograph's lap runs, by the cards on its strake.
 
-    Raises :class:`Refused` where no card lies on the strake below a lap.
+    ``card_pose`` is that of the card that places are counted from, in the card's own frame; ``used`` are the cards that
+    the course's pose rests on. ``settings`` have the bevel as measured, and ``told`` is what is to be said of it.
     """
-    outlines = tuple(sighting.outline_px for sighting, _ in cards)
-    course, first, others = _on_the_strake(pixels, cards, outlines, settings)
+
+    course: Course
+    card_pose: FacePose
+    used: tuple[Sighting, ...]
+    settings: Settings
+    told: tuple[Reason, ...]
+
+
+def look_with_cards(pixels: np.ndarray, cards: list[Card], settings: Settings) -> tuple[Look, OnStrake]:
+    """The look at the lap and the course that it was taken along; raises as :func:`on_strake`."""
+    outlines, edge_at = tuple(sighting.outline_px for sighting, _ in cards), settings.hints.edge_at_px
+    found = on_strake(
+        cards,
+        settings,
+        course_of=lambda pose: _course(pixels, pose, outlines, settings),
+        held_to=lambda pose, keel: find_course(pixels, pose, outlines, keel, edge_at),
+    )
+    with carried(courses_shown([found.course])):
+        return look_along(pixels, found.course, outlines, found.settings), found
+
+
+def on_strake(
+    cards: list[Card],
+    settings: Settings,
+    *,
+    course_of: Callable[[FacePose], Course],
+    held_to: Callable[[FacePose, str], Course],
+) -> OnStrake:
+    """Where the lap runs, whichever way its course is found.
+
+    ``course_of`` finds the course beside a card with its pose, ``held_to`` the one beside all cards of one plane, with
+    the keel where it was found. Raises :class:`Refused` where no card lies on the strake below a lap.
+    """
+    course, first, others = _on_the_strake(cards, course_of)
     on_plank = [card for card in others if _above_edge(course, card[0])]
     beside = [card for card in others if not _above_edge(course, card[0])]
     told: list[Reason] = []
@@ -43,25 +76,22 @@ def look_with_cards(
         if joint is None:
             told.append(Reason("cards-no-plane", "The cards do not lie in one plane; only the surest one is used."))
         else:
-            course = find_course(pixels, joint, outlines, course.keel, settings.hints.edge_at_px)
+            course = held_to(joint, course.keel)
             used += [sighting for sighting, _ in beside]
     for _, pose in on_plank[:1]:
         settings, reason = with_measured_bevel(
             settings, *bevel_between(course.pose, pose), "The card on the plank shows"
         )
         told.append(reason)
-    with carried(courses_shown([course])):
-        return look_along(pixels, course, outlines, settings), used, settings, told
+    return OnStrake(course=course, card_pose=first[1], used=tuple(used), settings=settings, told=tuple(told))
 
 
-def _on_the_strake(
-    pixels: np.ndarray, cards: list[Card], outlines: tuple[np.ndarray, ...], settings: Settings
-) -> tuple[Course, Card, list[Card]]:
+def _on_the_strake(cards: list[Card], course_of: Callable[[FacePose], Course]) -> tuple[Course, Card, list[Card]]:
     """The surest card from which a lap is found, its course, and the other cards."""
     refusals: list[Refused] = []
     for number, card in enumerate(cards):
         try:
-            course = _course(pixels, card[1], outlines, settings)
+            course = course_of(card[1])
         except Refused as refused:
             refusals.append(refused)
             continue
