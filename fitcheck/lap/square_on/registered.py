@@ -7,6 +7,8 @@ a slope and a bend. They are found by correlating the two pictures stretch by st
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import cv2
 import numpy as np
 
@@ -86,7 +88,7 @@ def _tried(curves: np.ndarray, lags: np.ndarray, terms: np.ndarray) -> np.ndarra
     return np.asarray(every[np.where(inside, read, 0.0).mean(axis=1).argmax()])
 
 
-def _climbed(start: np.ndarray, height: object) -> np.ndarray:
+def _climbed(start: np.ndarray, height: Callable[[np.ndarray], float]) -> np.ndarray:
     from scipy.optimize import minimize
 
-    return np.asarray(minimize(lambda at: -height(at), start, method="Nelder-Mead", options={"xatol": 0.01}).x)  # type: ignore[operator]
+    return np.asarray(minimize(lambda at: -height(at), start, method="Nelder-Mead", options={"xatol": 0.01}).x)
